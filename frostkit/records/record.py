@@ -6,8 +6,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.seasons.calendar import Cube, fold
-
 
 @dataclass(frozen=True)
 class Station:
@@ -55,7 +53,3 @@ class Record:
     def time(self) -> NDArray[np.datetime64]:
         """The days, datetime64[D]."""
         return self.start + np.arange(self.tmin.size)
-
-    def seasons(self, season_starts: tuple[int, int] = (1, 1)) -> Cube:
-        """The record folded into seasons of 365 days."""
-        return fold(self.start, self.tmin, self.tmax, self.sign, season_starts)
