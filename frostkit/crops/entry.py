@@ -1,0 +1,429 @@
+"""A crop entry: what a crop needs, what kills it, and where every number comes from.
+
+An entry is one TOML file; its name is the file's name. Every table that holds a number holds its `source` too. All
+faults of an entry are told at once, each with file, table, key, what was found and what is allowed.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Annotated, Any, Literal, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+
+from frostkit.errors import CropError, nearest
+
+LIBRARY = Path(__file__).parent / "library"
+SOWING = "sowing"
+DayLength = Literal["centre", "limb", "sunrise", "civil", "centre-spitters", "centre-fao56"]
+"""Which day a day length means: see `frostkit.seasons.daylength`."""
+UNITS = {
+    "mean": ("degree days C", "degree days F"),
+    "clamped": ("degree days C", "degree days F"),
+    "sine": ("degree days C", "degree days F"),
+    "soil": ("degree days C", "degree days F"),
+    "chu": ("CHU",),
+    "thermal": ("thermal days",),
+    "photothermal": ("photothermal days",),
+}
+"""The units a need may have on each kind of clock."""
+
+Real = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Source = Annotated[str, StringConstraints(strip_whitespace=True, min_length=8)]
+MonthDay = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+
+
+class Table(BaseModel):
+    """A table of an entry: no key but the known ones."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+class Number(Table):
+    """A number with its unit and source; `low` and `high` where sources disagree, `note` for what is judgement."""
+
+    value: Real
+    unit: Text
+    source: Source
+    low: Real | None = None
+    high: Real | None = None
+    note: str = ""
+
+
+class Need(Number):
+    """Heat, or photothermal days, that a stage asks for, counted from the stage (or sowing) it follows."""
+
+    unit: Literal["CHU", "degree days C", "degree days F", "thermal days", "photothermal days"]
+    derived: str = ""  # how it was got from a rating or a table
+
+
+class Cold(Number):
+    """A minimum temperature of the day in the station's screen, at or below which something happens to the crop."""
+
+    unit: Literal["C"]
+    from_day: MonthDay | None = Field(None, alias="from")  # not before this day
+
+
+class Hours(Number):
+    """A day length, or a sensitivity to it, with the definition of day that it was fitted with."""
+
+    unit: Literal["h", "per h"]
+    day_length: DayLength
+
+
+class Rating(Table):
+    """What a seed label says: not a need, but what a need is derived from."""
+
+    value: Real
+    unit: Literal["CHU"]
+    rule: Text  # from when to when the heat of the rating is counted
+    day: tuple[Real, Real]
+    night_base: Real
+    source: Source
+
+
+class Plain(Table):
+    """Degree days of the mean temperature above a base, in degC."""
+
+    method: Literal["mean"]
+    base: Real
+    source: Source
+
+
+class Clamped(Table):
+    """Degree days with both temperatures held between base and cap, in degC."""
+
+    method: Literal["clamped"]
+    base: Real
+    cap: Real
+    source: Source
+
+
+class Sine(Table):
+    """Degree days of a single sine curve above a base, in degC."""
+
+    method: Literal["sine"]
+    base: Real
+    cap: Real | None = None
+    source: Source
+
+
+class CornHeat(Table):
+    """Corn heat units, with the variant of their coefficients."""
+
+    method: Literal["chu"]
+    day: tuple[Real, Real]
+    night_base: Real
+    source: Source
+
+
+class SoilHeat(Table):
+    """Degree days of the soil at seed depth, from air temperature by a lagged filter."""
+
+    method: Literal["soil"]
+    base: Real
+    lag: Real  # share of the way to the day's air that the soil goes in a day
+    warmer: Real  # degC that the soil's mean stands above the filtered air
+    source: Source
+
+
+class Temperatures(Table):
+    """Base, first and last optimum, ceiling of development [degC]."""
+
+    values: tuple[Real, Real, Real, Real]
+    unit: Literal["C"]
+    source: Source
+
+
+class CoolNights(Table):
+    """Slowing of development by nights cooler than `below` [degC], by `slowing` a degree; counted where `on` is true."""
+
+    below: Real
+    slowing: Real
+    on: bool
+    source: Source
+
+
+class Thermal(Table):
+    """Days at the best temperature: the response is 0 at base and ceiling, 1 between the optima, on an hourly curve."""
+
+    method: Literal["thermal"]
+    temperatures: Temperatures
+    source: Source
+
+
+class Photothermal(Table):
+    """Days at the best temperature and in short days."""
+
+    method: Literal["photothermal"]
+    temperatures: Temperatures
+    day_length: DayLength
+    critical: Hours
+    sensitivity: Hours
+    cool_nights: CoolNights | None = None
+    source: Source
+
+
+Clock = Annotated[
+    Plain | Clamped | Sine | CornHeat | SoilHeat | Thermal | Photothermal, Field(discriminator="method")
+]
+
+
+class Stage(Table):
+    """One stage, from the day its need is met.
+
+    `kills`: the plant dies at or below it, from this stage on until a later stage says otherwise; `browns`: the leaves
+    in the open go, the plant may live.
+    """
+
+    title: Text
+    clock: Text
+    since: Text = SOWING
+    need: Need
+    kills: Cold | None = None
+    browns: Cold | None = None
+
+
+class Warm(Table):
+    """Sow only once the mean temperature of the air over `days` days has reached `mean` [degC]; it stays true."""
+
+    mean: Real
+    days: Annotated[int, Field(strict=True, ge=1, le=60)]
+    unit: Literal["C"]
+    from_day: MonthDay = Field(alias="from")
+    source: Source
+
+
+class Moisture(Table):
+    """Whole-plant moisture [%] at the goal, and how many points of it go with 100 units of heat about the goal."""
+
+    at_goal: Real
+    points_per_100: Real
+    low: Real
+    high: Real
+    source: Source
+
+
+class Crop(Table):
+    """A crop: stages in order, clocks, what kills it, the goal it is grown for."""
+
+    name: Text = Field(exclude=True)
+    title: Text
+    kind: Literal["corn", "legume"]
+    use: Literal["silage", "grain", "forage"]
+    goal: Text
+    about: str = ""
+    rating: Rating | None = None
+    warm: Warm
+    clock: dict[str, Clock] = Field(min_length=1)
+    stage: dict[str, Stage] = Field(min_length=1)
+    closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
+    shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
+    moisture: Moisture | None = None
+
+    def stages(self) -> list[str]:
+        """Names of the stages in order."""
+        return list(self.stage)
+
+    def goal_need(self) -> Need:
+        """The need of the goal, in the unit of its clock."""
+        return self.stage[self.goal].need
+
+
+def listed() -> list[str]:
+    """Names of the entries that come with frostkit.
+
+    >>> "silage-2300" in listed()
+    True
+    """
+    return sorted(path.stem for path in LIBRARY.glob("*.toml"))
+
+
+def load(name_or_path: str | Path) -> Crop:
+    """The crop of this name in the library, or in this file of yours.
+
+    Raises `CropError` for a name that is not known, a file that can't be read, or an entry with faults: all of them.
+
+    >>> load("silage-2300").rating.value
+    2300
+    """
+    path = Path(name_or_path)
+    if path.suffix != ".toml":
+        path = LIBRARY / f"{name_or_path}.toml"
+        if not path.is_file():
+            raise CropError(f"crop='{name_or_path}' is not known.{nearest(str(name_or_path), listed())}",
+                            f"Choose from {', '.join(listed())}, or give the path of your own .toml file.")  # fmt: skip
+    try:
+        text = path.read_bytes().decode("utf-8")
+        return read(tomllib.loads(text), path.stem, path.name)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise CropError(f"{path.name}: the entry can't be read: {fault}.",
+                        "Copy an entry of the library and change its numbers.") from None  # fmt: skip
+
+
+def read(raw: Mapping[str, Any], name: str, where: str) -> Crop:
+    """The crop of a parsed entry. Raises `CropError` with one line for each fault.
+
+    raw : the parsed TOML. name : the entry's name. where : what errors call it.
+    """
+    said: list[str] = []
+    crop = None
+    try:
+        crop = Crop.model_validate({**raw, "name": name})
+    except ValidationError as error:
+        said += [_fault(one, raw) for one in error.errors(include_url=False)]
+    said += list(_mixes(raw))
+    if said or crop is None:
+        lines = "\n".join(f"{where}, {line}" for line in dict.fromkeys(said))
+        raise CropError(lines, "Correct the entry (docs/crops.md lists the keys), then check it again.")
+    return crop
+
+
+def check(path: str | Path) -> list[str]:
+    """What is wrong with an entry, a line each; nothing when it can be used."""
+    try:
+        load(path)
+    except CropError as error:
+        return error.what.splitlines()
+    return []
+
+
+def _place(loc: tuple[str | int, ...]) -> str:
+    """("stage", "v5", "need", "unit") as "[stage.v5], key 'need.unit'"; the kind of clock is no part of the path."""
+    path = [str(part) for part in loc]
+    if path[0] == "clock" and len(path) > 2 and path[2] in UNITS:
+        del path[2]
+    depth = 2 if path[0] in ("clock", "stage") else 1
+    if len(path) <= depth:
+        return f"key '{'.'.join(path)}'" if depth == 1 else f"[{'.'.join(path)}]"
+    return f"[{'.'.join(path[:depth])}], key '{'.'.join(path[depth:])}'"
+
+
+def _fault(error: Any, raw: Mapping[str, Any]) -> str:
+    """One fault as a sentence: place, what was found, what is allowed, the nearest guess."""
+    loc, kind, found, context = error["loc"], error["type"], error["input"], error.get("ctx", {})
+    place = _place(loc)
+    if kind == "missing":
+        if loc[-1] == "source":
+            return (f"{_place(loc[:-1])}: missing source. "
+                    'Add source = "...", "from memory of ..." or "common practice, no source".')  # fmt: skip
+        return f"{place}: missing."
+    if kind == "extra_forbidden":
+        allowed = _allowed(loc)
+        return f"{place}: not a key of an entry. Allowed: {', '.join(allowed)}.{nearest(str(loc[-1]), allowed)}"
+    if kind == "literal_error":
+        allowed = [word.strip("' ") for word in context["expected"].replace(" or ", ",").split(",")]
+        return f"{place}: '{found}' found; allowed: {', '.join(allowed)}.{nearest(str(found), allowed)}"
+    if kind == "union_tag_invalid":
+        return (f"{place}, key 'method': '{context['tag']}' found; allowed: {', '.join(UNITS)}."
+                f"{nearest(context['tag'], UNITS)}")  # fmt: skip
+    if kind == "union_tag_not_found":
+        return f"{place}, key 'method': missing; allowed: {', '.join(UNITS)}."
+    if loc[-1] == "source":
+        return f"{place}: {found!r} is no source. Name author, year and table, or say \"common practice, no source\"."
+    if kind == "string_pattern_mismatch":
+        return f"{place}: {found!r} is not a day; allowed: MM-DD, such as \"05-28\"."
+    return f"{place}: {found!r} found; {error['msg'][0].lower()}{error['msg'][1:]}."
+
+
+def _allowed(loc: tuple[str | int, ...]) -> list[str]:
+    """Keys that may stand where an unknown key stands."""
+    here: Any = Crop
+    for part in loc[:-1]:
+        if not _is_table(here):  # a name of the user's: [stage.NAME], or the method of a clock
+            here = next((one for one in _tables(here) if "method" not in one.model_fields or part in _methods(one)), here)
+            continue
+        found = {field.alias or key: field.annotation for key, field in here.model_fields.items()}.get(str(part))
+        plain = [one for one in get_args(found) if _is_table(one)] if get_origin(found) is not dict else []
+        here = found if _is_table(found) or not plain else plain[0]
+    return [field.alias or key for key, field in here.model_fields.items() if key != "name"] if _is_table(here) else []
+
+
+def _is_table(kind: Any) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
+
+
+def _tables(kind: Any) -> list[type[BaseModel]]:
+    """The tables that a type is made of, however deep."""
+    return [kind] if _is_table(kind) else [one for part in get_args(kind) for one in _tables(part)]
+
+
+def _methods(clock: type[BaseModel]) -> tuple[Any, ...]:
+    return get_args(clock.model_fields["method"].annotation)
+
+
+def _dict(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _mixes(raw: Mapping[str, Any]) -> Iterator[str]:
+    """Faults between tables: names that lead nowhere, units that don't fit, definitions that don't belong together.
+
+    Works on the parsed TOML, so that these are told together with the faults inside tables.
+    """
+    clocks, stages = _dict(raw.get("clock")), _dict(raw.get("stage"))
+    rating, goal = _dict(raw.get("rating")), raw.get("goal")
+    before: list[str] = [SOWING]
+    for name, stage in ((name, _dict(stage)) for name, stage in stages.items()):
+        place, need = f"[stage.{name}]", _dict(stage.get("need"))
+        clock = stage.get("clock")
+        if isinstance(clock, str) and clock not in clocks:
+            yield f"{place}, key 'clock': '{clock}' is no clock of this entry; allowed: {', '.join(clocks)}." + nearest(
+                clock, clocks
+            )
+        since = stage.get("since", SOWING)
+        if since not in before:
+            yield f"{place}, key 'since': '{since}' does not come before; allowed: {', '.join(before)}." + nearest(
+                str(since), before
+            )
+        fitting = UNITS.get(_dict(clocks.get(clock)).get("method", ""), ()) if isinstance(clock, str) else ()
+        unit = need.get("unit")
+        known = any(unit in units for units in UNITS.values())
+        if fitting and known and unit not in fitting:
+            yield (f"{place}, key 'need.unit': '{unit}' does not fit clock '{clock}' "
+                   f"({clocks[clock]['method']}); allowed: {', '.join(fitting)}.{nearest(unit, fitting)}")  # fmt: skip
+        for key in ("need", "kills", "browns"):
+            yield from _range(_dict(stage.get(key)), f"{place}, key '{key}'")
+        value = need.get("value")
+        if isinstance(value, int | float) and value <= 0:
+            yield f"{place}, key 'need.value': {value} found; allowed: more than 0."
+        before.append(name)
+    for key in ("goal", "closes"):
+        named = raw.get(key)
+        if isinstance(named, str) and named not in stages:
+            yield f"key '{key}': '{named}' is no stage of this entry; allowed: {', '.join(stages)}." + nearest(
+                named, stages
+            )
+    if rating and isinstance(goal, str) and goal in stages:
+        need = _dict(_dict(stages[goal]).get("need"))
+        lacking = [key for key in ("derived", "low", "high") if key not in need]
+        if lacking:
+            yield (f"[stage.{goal}], key 'need': a rating is not a need; missing: {', '.join(lacking)}. Say how the "
+                   "need from sowing was derived from the rating, and its range.")  # fmt: skip
+    for name, clock in ((name, _dict(clock)) for name, clock in clocks.items()):
+        method = clock.get("method")
+        if method == "chu" and rating:
+            for key in ("day", "night_base"):
+                if key in rating and key in clock and rating[key] != clock[key]:
+                    yield (f"[clock.{name}], key '{key}': {clock[key]} counts other corn heat units than those of the "
+                           f"rating ({rating[key]}). Use the rating's coefficients.")  # fmt: skip
+        if method == "photothermal":
+            for key in ("critical", "sensitivity"):
+                fitted = _dict(clock.get(key)).get("day_length")
+                if isinstance(fitted, str) and "day_length" in clock and fitted != clock["day_length"]:
+                    yield (f"[clock.{name}], key '{key}': fitted with the day length '{fitted}', but the clock uses "
+                           f"'{clock['day_length']}'. Use the one it was fitted with: a mix moves flowering by weeks.")  # fmt: skip
+        if method in ("thermal", "photothermal"):
+            four = _dict(clock.get("temperatures")).get("values")
+            if isinstance(four, list) and len(four) == 4 and all(isinstance(t, int | float) for t in four):
+                if not four[0] < four[1] <= four[2] < four[3]:
+                    yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
+                           "<= last optimum < ceiling.")  # fmt: skip
+    yield from _range(_dict(raw.get("shelter")), "[shelter]")
+
+
+def _range(number: Mapping[str, Any], place: str) -> Iterator[str]:
+    ends = [number.get(key, number.get("value")) for key in ("low", "value", "high")]
+    if all(isinstance(end, int | float) for end in ends) and not ends[0] <= ends[1] <= ends[2]:
+        yield f"{place}: value {ends[1]} is outside its range {ends[0]} to {ends[2]}."
