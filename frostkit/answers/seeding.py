@@ -1,0 +1,319 @@
+"""When to seed corn, the legume, and both in the same seasons: the window at the odds wanted."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frostkit.answers.cautions import Caution, cautions_of
+from frostkit.answers.plans import plan
+from frostkit.answers.station import Behind
+from frostkit.crops.entry import Crop
+from frostkit.errors import SettingError
+from frostkit.odds.estimate import Share, reaches, share
+from frostkit.seasons.calendar import column, words
+from frostkit.seasons.growth import Plan
+from frostkit.seasons.interval import SeasonDates
+from frostkit.seasons.windows import Works, both, days_worked, earliest, latest, works_many
+
+FIRST, LAST = column(4, 15), column(7, 15)  # the seeding days an answer looks at: a setting, common practice, no source
+AFTER = (-1, 0, 1, 2)  # days from corn to legume seeding that growers use: common practice, no source
+RATING_STEP = 100  # CHU more or less, to show what a rating's own blur would change
+
+COLD_SOIL, SPRING_FROST, FALL_FROST, HEAT = "cold soil", "spring frost", "killing frost", "heat"
+
+
+class Run(NamedTuple):
+    """Seeding days in a row, both ends included, as columns."""
+
+    first: int
+    last: int
+
+
+class Bound(NamedTuple):
+    """What ended a season's window on one side: "cold soil", "spring frost", "killing frost" or "heat", and whose.
+
+    `whose` is "corn", "legume" or "both"; None where the window runs to the edge of the days looked at.
+    """
+
+    reason: str | None
+    whose: str | None
+
+
+@dataclass(frozen=True)
+class SeedingAnswer:
+    """The seeding window, with all that carries it. Days are columns; the legume is listed by the corn's day.
+
+    days : int [seeding day], the corn's seeding days looked at
+    works : by "corn", "legume", "both": bool grids [season, seeding day]
+    odds : by the same names: `Share` over the seeding days
+    subject : which of them the window is for
+    window : the longest run of days that reach `odds_wanted`, None where no day does
+    best : the days of the window with the most seasons
+    earliest, latest : each season's own first and last day that worked; worked : how many (certain, possible)
+    began, ended : per season what stood before and after its window
+    before, after_window : what stands before and after the window in most seasons that failed there
+    blur : the window with the corn's need `RATING_STEP` CHU lower and higher, where the corn counts in CHU
+    """
+
+    behind: Behind
+    corn: Crop | None
+    legume: Crop | None
+    after: int
+    odds_wanted: float
+    not_after: int | None
+    days: NDArray[np.int64]
+    works: dict[str, Works]
+    odds: dict[str, Share]
+    subject: str
+    window: Run | None
+    best: Run | None
+    earliest: SeasonDates
+    latest: SeasonDates
+    worked: tuple[NDArray[np.int64], NDArray[np.int64]]
+    began: tuple[Bound, ...]
+    ended: tuple[Bound, ...]
+    before: Bound
+    after_window: Bound
+    blur: tuple[Run | None, Run | None] | None
+    season_end: int
+    cautions: tuple[Caution, ...]
+
+    @property
+    def seasons(self) -> NDArray[np.int64]:
+        """The seasons, by the year each starts in."""
+        return self.behind.cube.seasons
+
+    def at(self, day: int) -> dict[str, Share]:
+        """The odds of one seeding day. Raises `SettingError` for a day that was not looked at."""
+        if not self.days[0] <= day <= self.days[-1]:
+            raise SettingError(
+                f"{words(day)} is not among the seeding days looked at.",
+                f"Give a day from {words(self.days[0])} to {words(self.days[-1])}.",
+            )
+        index = int(day - self.days[0])
+        return {name: of.at(index) for name, of in self.odds.items()}
+
+    def gaps(self) -> NDArray[np.bool_]:
+        """Seasons whose days that worked have days between them that did not."""
+        first, last = self.earliest.last, self.latest.first
+        span = np.where(np.isfinite(first) & np.isfinite(last), last - first + 1, 0)
+        return self.worked[0] < span
+
+    def does_not_know(self) -> tuple[str, ...]:
+        """What the odds leave out, in words."""
+        return (
+            "low spots, wet fields and this year's weather",
+            "how your own soil warms: the rule takes air temperature",
+        )
+
+
+def longest_run(reached: NDArray[np.bool_], days: NDArray[np.int64]) -> Run | None:
+    """The longest run of days that reach the odds; the first of equals. None where no day does.
+
+    >>> longest_run(np.array([True, False, True, True]), np.arange(100, 104))
+    Run(first=102, last=103)
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], reached, [False]]).astype(np.int8)))
+    if not edges.size:
+        return None
+    starts, stops = edges[::2], edges[1::2]
+    longest = int(np.argmax(stops - starts))
+    return Run(int(days[starts[longest]]), int(days[stops[longest] - 1]))
+
+
+def counted(works: Works) -> Share:
+    """Odds of every seeding day from a works grid: yes, no and not known over all seasons, the point among complete."""
+    whole = works.complete[:, None]
+    yes, no = works.certain.sum(0), (~works.possible).sum(0)
+    return share(
+        yes,
+        no,
+        works.complete.size - yes - no,
+        complete=int(works.complete.sum()),
+        complete_yes=(works.typical & whole).sum(0),
+    )
+
+
+def shown(works: Works) -> NDArray[np.bool_]:
+    """Days that worked, as drawn: missing heat at its middle in complete seasons, only what is certain in others."""
+    return np.where(works.complete[:, None], works.typical, works.certain)
+
+
+def _window(of: Share, days: NDArray[np.int64], odds: float, not_after: int | None) -> Run | None:
+    reached = reaches(of.complete_yes, of.complete, odds) & ~np.isnan(of.share)
+    return longest_run(reached & (days <= not_after) if not_after is not None else reached, days)
+
+
+def _bare(of: Plan, kills: bool, warm: bool) -> Plan:
+    """The plan without its frosts or without its warm-soil rule: what then works shows what stood in the way."""
+    stages = of.stages if kills else tuple(stage._replace(kills_at=None) for stage in of.stages)
+    return of._replace(stages=stages, warm=of.warm if warm else None)
+
+
+class _Reasons(NamedTuple):
+    """Per crop and season x day: did it work, and would it have worked without frost, without the warm-soil rule."""
+
+    works: NDArray[np.bool_]
+    no_frost: NDArray[np.bool_]
+    no_rule: NDArray[np.bool_]
+
+
+def _bound(reasons: dict[str, _Reasons], cell: tuple, side: str) -> Bound:
+    """What kept the crops from working at a cell (or in most seasons of a column), and whose it was."""
+    found: dict[str, tuple[int, str]] = {}
+    for name, of in reasons.items():
+        failed = ~np.atleast_1d(of.works[cell])
+        if not failed.any():
+            continue
+        if side == "before":
+            cold = failed & np.atleast_1d(of.no_rule[cell])
+            counts = {COLD_SOIL: int(cold.sum()), SPRING_FROST: int((failed & ~cold).sum())}
+        else:
+            frost = failed & np.atleast_1d(of.no_frost[cell])
+            counts = {FALL_FROST: int(frost.sum()), HEAT: int((failed & ~frost).sum())}
+        reason = max(counts, key=counts.__getitem__)
+        found[name] = (int(failed.sum()), reason)
+    if not found:
+        return Bound(None, None)
+    most = max(count for count, _ in found.values())
+    whose = [name for name, (count, _) in found.items() if count == most]
+    return Bound(found[whose[0]][1], whose[0] if len(whose) == 1 else "both")
+
+
+def seeding(
+    behind: Behind,
+    corn: Crop | None,
+    legume: Crop | None = None,
+    *,
+    odds: float = 0.8,
+    after: int = 0,
+    not_after: int | None = None,
+    first: int = FIRST,
+    last: int = LAST,
+) -> SeedingAnswer:
+    """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
+
+    Parameters
+    ----------
+    behind : Behind
+        The record, folded (`answers.station.behind`).
+    corn, legume : Crop
+        Entries; at least one. With both, the window is for both in the same seasons.
+    odds : float
+        Odds wanted, above 0 up to 1: a day reaches them when yes >= odds x complete seasons.
+    after : int [days]
+        Days from the corn's seeding to the legume's.
+    not_after : int, column
+        The user's own last seeding day (an insurer's deadline): the window does not go past it.
+    first, last : int, columns
+        Seeding days looked at.
+
+    Raises
+    ------
+    SettingError
+        For odds outside 0 to 1, days in the wrong order, a legume that would fall outside the season, or no crop.
+    """
+    if not 0 < odds <= 1:
+        raise SettingError(
+            f"Odds of {odds:g} can't be wanted.", "Give odds above 0 and up to 1, such as 0.8 for 8 in 10."
+        )
+    if first > last:
+        raise SettingError(f"The first seeding day, {words(first)}, is after the last, {words(last)}.", "Swap them.")
+    if abs(after) > 60:  # beyond that the legume is a late legume, with its own answer
+        raise SettingError(
+            f"The legume {after} days after the corn is outside -60 to 60.",
+            "For a legume sown into standing corn use: frostkit late-legume.",
+        )
+    crops = {name: crop for name, crop in (("corn", corn), ("legume", legume)) if crop is not None}
+    if not crops:
+        raise SettingError("There is no crop to seed.", "Name a corn, a legume or both.")
+    days = np.arange(first, last + 1)
+    sown = {"corn": days, "legume": days + after}
+    plans = {name: plan(crop, latitude=behind.station.latitude) for name, crop in crops.items()}
+
+    grids, reasons = {}, {}
+    for name, of in plans.items():
+        grids[name], no_frost, no_rule = works_many(
+            behind.cube, [of, _bare(of, kills=False, warm=True), _bare(of, kills=True, warm=False)], sown[name]
+        )
+        reasons[name] = _Reasons(*(shown(of) for of in (grids[name], no_frost, no_rule)))
+    subject = next(iter(grids)) if len(grids) == 1 else "both"
+    if subject == "both":
+        grids["both"] = both(grids["corn"], grids["legume"])
+    odds_of = {name: counted(grid) for name, grid in grids.items()}
+    window = _window(odds_of[subject], days, odds, not_after)
+    best = None
+    if window is not None:
+        in_window = (days >= window.first) & (days <= window.last)
+        yes = odds_of[subject].complete_yes
+        best = longest_run(in_window & (yes == yes[in_window].max()), days)
+
+    grid = grids[subject]
+    dates = earliest(grid, days), latest(grid, days)
+    began, ended = _season_bounds(shown(grid), days, reasons)
+    around = [Bound(None, None)] * 2
+    if window is not None:  # what stands before and after it in most complete seasons that failed there
+        if window.first > first:
+            around[0] = _bound(reasons, (grid.complete, window.first - first - 1), "before")
+        if window.last < last and window.last != not_after:
+            around[1] = _bound(reasons, (grid.complete, window.last - first + 1), "after")
+    blur = None
+    if corn is not None and subject != "legume":
+        blur = _blur(behind, plans["corn"], grids.get("legume"), days, odds, not_after)
+    return SeedingAnswer(
+        behind,
+        corn,
+        legume,
+        after,
+        odds,
+        not_after,
+        days,
+        grids,
+        odds_of,
+        subject,
+        window,
+        best,
+        *dates,
+        days_worked(grid),
+        began,
+        ended,
+        *around,
+        blur,
+        plans[next(iter(plans))].season_end,
+        cautions_of("seeding"),
+    )
+
+
+def _season_bounds(grid: NDArray[np.bool_], days: NDArray[np.int64], reasons: dict[str, _Reasons]):
+    began, ended = [], []
+    for season, row in enumerate(grid):  # a picture's labels, one a season: a loop is clearer and fast enough
+        on = np.flatnonzero(row)
+        if not on.size:
+            began.append(Bound(None, None))
+            ended.append(Bound(None, None))
+            continue
+        began.append(_bound(reasons, (season, on[0] - 1), "before") if on[0] > 0 else Bound(None, None))
+        ended.append(_bound(reasons, (season, on[-1] + 1), "after") if on[-1] + 1 < days.size else Bound(None, None))
+    return tuple(began), tuple(ended)
+
+
+def _blur(
+    behind: Behind, corn: Plan, legume: Works | None, days: NDArray[np.int64], odds: float, not_after: int | None
+) -> tuple[Run | None, Run | None] | None:
+    """The window were the corn's need a rating step lower or higher: what the rating's own blur is worth."""
+    goal = corn.stages[corn.goal]
+    if getattr(goal.clock, "method", None) != "chu":
+        return None
+    step = RATING_STEP * goal.clock.per_unit
+    shifted = []
+    for change in (-step, step):
+        stages = list(corn.stages)
+        stages[corn.goal] = goal._replace(need=goal.need + change)
+        shifted.append(corn._replace(stages=tuple(stages)))
+    grids = works_many(behind.cube, shifted, days)
+    if legume is not None:
+        grids = [both(grid, legume) for grid in grids]
+    lower, higher = (_window(counted(grid), days, odds, not_after) for grid in grids)
+    return lower, higher

@@ -1,0 +1,139 @@
+"""The record behind an answer: folded into seasons once, and described in the words that stand under every result."""
+
+from dataclasses import dataclass
+from math import asin, cos, isfinite, radians, sin, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frostkit.errors import RecordError
+from frostkit.records.record import Record, Station
+from frostkit.seasons.calendar import Cube, fold
+from frostkit.seasons.frost import complete
+
+EARTH_KM = 6371.0  # mean radius, IUGG
+
+
+@dataclass(frozen=True)
+class Behind:
+    """What an answer rests on.
+
+    cube : the record folded into seasons
+    complete : bool [season]; decided before any answer is looked at
+    distance, height : km and m from station to field (station minus field for height), NaN where not said
+    """
+
+    station: Station
+    cube: Cube
+    complete: NDArray[np.bool_]
+    source: dict[str, str]
+    repairs: tuple[str, ...]
+    invented: bool
+    distance: float = float("nan")
+    height: float = float("nan")
+
+    @property
+    def span(self) -> tuple[int, int]:
+        """First and last season."""
+        return int(self.cube.seasons[0]), int(self.cube.seasons[-1])
+
+    def name(self) -> str:
+        """The station as people say it, marked when it is invented."""
+        name = self.station.name or self.station.id or "station without a name"
+        return f"{name} (invented)" if self.invented else name
+
+    def words(self) -> str:
+        """One sentence on the record: station, span, complete seasons, distance and height to the field."""
+        first, last = self.span
+        total, whole = self.complete.size, int(self.complete.sum())
+        words = f"Record: {self.name()}, {first}-{last}: {whole} complete seasons"
+        if total > whole:
+            words += f"; {total - whole} more have missing days"
+        if isfinite(self.distance):
+            words += f". {self.distance:.1f} km from the field"
+            if isfinite(self.height):
+                words += f", {abs(self.height):.0f} m {'higher' if self.height >= 0 else 'lower'}"
+        return words + "."
+
+    def sources(self) -> str:
+        """Where the days came from: format, provider, attribution and licence, as far as known."""
+        parts = [self.source[key] for key in ("format", "provider", "attribution", "licence") if self.source.get(key)]
+        return "Source: " + "; ".join(parts) + "." if parts else ""
+
+    def as_dict(self) -> dict:
+        """For programs."""
+
+        def number(value: float) -> float | None:
+            return round(float(value), 4) if isfinite(value) else None
+
+        station = self.station
+        return {
+            "id": station.id,
+            "name": station.name,
+            "latitude": number(station.latitude),
+            "longitude": number(station.longitude),
+            "elevation_m": number(station.elevation),
+            "seasons": list(self.span),
+            "complete": int(self.complete.sum()),
+            "invented": self.invented,
+            "distance_km": number(self.distance),
+            "height_above_field_m": number(self.height),
+            "source": dict(self.source),
+            "repairs": list(self.repairs),
+        }
+
+
+def distance_km(latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> float:
+    """Great-circle distance [km] between two places [degrees north, east] (haversine formula).
+
+    >>> round(distance_km(50, -100, 51, -100))
+    111
+    """
+    a, b = radians(latitude), radians(to_latitude)
+    half = sin((b - a) / 2) ** 2 + cos(a) * cos(b) * sin(radians(to_longitude - longitude) / 2) ** 2
+    return 2 * EARTH_KM * asin(sqrt(half))
+
+
+def behind(
+    record: Record,
+    season_starts: tuple[int, int] = (1, 1),
+    field: Station | None = None,
+    seasons: tuple[int, int] | None = None,
+) -> Behind:
+    """Fold a record into seasons, once, for any number of answers.
+
+    Parameters
+    ----------
+    record : Record
+    season_starts : (month, day)
+        (1, 1), or (7, 1) for the south.
+    field : Station, optional
+        Where the field lies, for distance and height difference.
+    seasons : (first, last), optional
+        Only these seasons; the station's own lows still come from its whole record.
+
+    Raises
+    ------
+    RecordError
+        Where the record has no reading in any growing season, or none in the seasons asked for.
+    """
+    cube = fold(record.start, record.tmin, record.tmax, record.sign, season_starts)
+    if seasons is not None:
+        keep = (cube.seasons >= seasons[0]) & (cube.seasons <= seasons[1])
+        if not keep.any():
+            raise RecordError(
+                f"The record has seasons {cube.seasons[0]} to {cube.seasons[-1]}, none from "
+                f"{seasons[0]} to {seasons[1]}.",
+                "Ask for seasons that the record has.",
+            )
+        sign = None if cube.sign is None else cube.sign[..., keep, :]
+        cube = Cube(
+            cube.tmin[..., keep, :], cube.tmax[..., keep, :], cube.seasons[keep], cube.lows, sign, season_starts
+        )
+    distance = height = float("nan")
+    if field is not None:
+        at = record.station
+        distance = distance_km(at.latitude, at.longitude, field.latitude, field.longitude)
+        height = at.elevation - field.elevation
+    repairs = tuple(f"{r.what}: {r.count}" + (f", first {r.first}" if r.first else "") for r in record.repairs)
+    return Behind(record.station, cube, complete(cube), dict(record.source), repairs, record.invented, distance, height)

@@ -1,0 +1,42 @@
+"""`frostkit frost`: last spring and first fall frost at any threshold, season by season, with odds."""
+
+import click
+
+from frostkit.show.commands.options import JSON, open_behind, record_options
+
+
+@click.command(
+    short_help="Last spring and first fall frost.",
+    epilog="""\b
+Examples:
+  frostkit frost
+  frostkit frost station.dly --threshold -2.2
+  frostkit frost eccc_folder --threshold 28F --seasons 1991-2020""",
+)
+@record_options
+@click.option(
+    "--threshold",
+    default="0",
+    show_default=True,
+    metavar="T",
+    help="A day is a frost at or below this: 0, -2.2, or 28F.",
+)
+@click.option("--each", is_flag=True, help="List every season too.")
+@JSON
+def command(record, input_units, seasons, field_at, threshold, each, as_json):
+    """Last spring frost, first fall frost and frost-free days of every season, and the odds of each by day.
+
+    A day counts when its minimum is at or below the threshold. Spring ends with 31 July.
+    """
+    from frostkit.answers.frosts import frosts
+    from frostkit.show.commands.options import celsius
+
+    answer = frosts(open_behind(record, input_units, seasons, field_at), celsius(threshold))
+    if as_json:
+        from frostkit.show import machine
+
+        click.echo(machine.text(machine.frost(answer)))
+        return
+    from frostkit.show.tables import frost_text
+
+    click.echo(frost_text(answer, each))

@@ -1,0 +1,55 @@
+"""`frostkit window`: when can corn and legume be seeded, and how sure is that?"""
+
+import click
+
+from frostkit.show.commands.options import DAY, JSON, open_behind, record_options
+
+
+@click.command(
+    short_help="When can corn and legume be seeded?",
+    epilog="""\b
+Examples:
+  frostkit window
+  frostkit window river_flat.csv --corn silage-2300 --legume forage-late
+  frostkit window eccc_folder --after 1 --not-after 06-05
+  frostkit window station.dly --seeding 05-28 --picture window.png""",
+)
+@record_options
+@click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
+@click.option("--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'.")
+@click.option(
+    "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
+)
+@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--seeding", type=DAY, help="Odds of this one seeding day.")
+@click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
+@click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
+@JSON
+def command(record, input_units, seasons, field_at, corn, legume, after, odds, seeding, not_after, picture, as_json):
+    """When corn and legume can be seeded together, as odds over the record's own seasons.
+
+    RECORD is a file or a folder of yearly files of one station, or a station that is kept; without one the answer is
+    for the invented place River Flat.
+    """
+    from frostkit.answers.seeding import seeding as answer_seeding
+    from frostkit.crops.entry import load
+
+    behind = open_behind(record, input_units, seasons, field_at)
+    crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
+    answer = answer_seeding(behind, *crops, odds=odds, after=after, not_after=not_after)
+    if picture:
+        from frostkit.show.charts import save, seeding_window
+
+        save(seeding_window(answer), picture)
+    if as_json:
+        from frostkit.show import machine
+
+        click.echo(
+            machine.text({**machine.window(answer), **({} if seeding is None else machine.one_day(answer, seeding))})
+        )
+        return
+    from frostkit.show.tables import window_text
+
+    click.echo(window_text(answer, seeding))
+    if picture:
+        click.echo(f"Picture: {picture}")

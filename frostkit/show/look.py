@@ -1,0 +1,139 @@
+"""One house look for every picture: our colours, days on the axis in words, and a footer that says what it rests on.
+
+The colours keep their order of lightness in grey and differ for the common kinds of colour blindness (checked by a
+test on simulated sight); meaning never rests on colour alone: line style, hatch or marker says it too.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+from textwrap import wrap
+
+import matplotlib
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+
+from frostkit.errors import SettingError
+from frostkit.seasons.calendar import column, month_day
+
+INK = "#1d2b36"  # text, axes, the main line
+QUIET = "#5b6872"  # second text: 5.8 to 1 on white
+CORN = "#b06a12"  # ripe ear
+LEGUME = "#2f7f72"  # bean leaf
+BOTH = "#24475f"  # the two together
+WINDOW = "#f3e7c6"  # the days to seed
+BAND = "#c4d2dc"  # an interval
+MAYBE = "#dfe3e6"  # not known
+FROST = "#3b6ea8"
+GRID = "#dde2e6"
+
+STYLE = {
+    "font.family": "DejaVu Sans",
+    "font.size": 9.5,
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "axes.grid.axis": "x",
+    "grid.color": GRID,
+    "grid.linewidth": 0.8,
+    "axes.axisbelow": True,
+    "legend.frameon": False,
+    "figure.facecolor": "white",
+    "savefig.facecolor": "white",
+    "svg.fonttype": "none",
+    "svg.hashsalt": "frostkit",
+    "hatch.linewidth": 0.6,
+}
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def look():
+    """The house look as a context: `with look(): ...`."""
+    return matplotlib.rc_context(STYLE)
+
+
+def short(day: float, _position: int = 0, season_starts: tuple[int, int] = (1, 1)) -> str:
+    """A column as a label on an axis.
+
+    >>> short(137)
+    '18 May'
+    """
+    month, of_month = month_day(int(day), season_starts)
+    return f"{of_month} {MONTHS[month - 1]}"
+
+
+def day_axis(axes: Axes, first: int, last: int, season_starts: tuple[int, int] = (1, 1)) -> Axes:
+    """Days along the bottom: the 1st and 15th of each month (the 1st alone where more than five months are shown)."""
+    of_month = (1, 15) if last - first <= 160 else (1,)
+    places = sorted(column(month, day, season_starts) for month in range(1, 13) for day in of_month)
+    axes.set_xlim(first - 0.5, last + 0.5)
+    axes.xaxis.set_major_locator(FixedLocator([place for place in places if first <= place <= last]))
+    axes.xaxis.set_minor_locator(NullLocator())
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda day, position: short(day, position, season_starts)))
+    return axes
+
+
+def titled(figure: Figure, title: str, under: str) -> None:
+    """The answer as the title, the count that carries it under it; at a fixed distance from the top in inches."""
+    tall = figure.get_figheight()
+    figure.text(0.012, 1 - 0.12 / tall, title, fontsize=15, weight="bold", va="top")
+    figure.text(0.012, 1 - 0.44 / tall, under, fontsize=10.5, color=QUIET, va="top")
+
+
+def footed(figure: Figure, lines: Iterable[str], width: int = 128) -> None:
+    """Counts, sources and what is not known, at the foot."""
+    text = "\n".join(part for line in lines for part in wrap(line, width))
+    figure.text(0.012, 0.08 / figure.get_figheight(), text, fontsize=8, color=QUIET, va="bottom", linespacing=1.35)
+
+
+def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
+    """Write a picture; the kind follows from the ending. Nothing is left half-written.
+
+    Raises `SettingError` for an ending that is no picture, or a folder that is not there.
+    """
+    path = Path(path)
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in ("png", "svg", "pdf"):
+        raise SettingError(f"'{path.name}' does not end in a kind of picture.", "End it in .png, .svg or .pdf.")
+    if not path.parent.is_dir():
+        raise SettingError(
+            f"There is no folder '{path.parent}' to put the picture in.", "Make it, or name another one."
+        )
+    partial = path.with_name(f".{path.name}.partial")
+    metadata = {"Date": None} if kind == "svg" else {"CreationDate": None} if kind == "pdf" else {}
+    try:
+        with look():
+            figure.savefig(partial, format=kind, dpi=dpi, metadata=metadata)
+        partial.replace(path)
+    except OSError as fault:
+        raise SettingError(
+            f"The picture could not be written to '{path}': {fault.strerror or fault}.",
+            "Choose a folder that can be written to.",
+        ) from fault
+    finally:
+        partial.unlink(missing_ok=True)
+    return path
+
+
+def says(figure: Figure) -> str:
+    """What a picture says, as text: titles, labels, legends, ticks and drawn numbers. Tests read this, not pixels."""
+    said = [text.get_text() for text in figure.texts]
+    for legend in figure.legends:
+        said.append("legend: " + ", ".join(text.get_text() for text in legend.get_texts()))
+    for axes in figure.axes:
+        said += [axes.get_title(), axes.get_xlabel(), axes.get_ylabel()]
+        said.append("ticks: " + ", ".join(label.get_text() for label in axes.get_xticklabels() if label.get_text()))
+        said += [text.get_text() for text in axes.texts]
+        if axes.get_legend():
+            said.append("legend: " + ", ".join(text.get_text() for text in axes.get_legend().get_texts()))
+        for line in axes.get_lines():
+            name = str(line.get_label())
+            if not name.startswith("_"):
+                x, y = line.get_xdata(), line.get_ydata()
+                said.append(f"{name}: " + " ".join(f"{a:.6g},{b:.6g}" for a, b in zip(x, y, strict=True)))
+    return "\n".join(part for part in said if part)
