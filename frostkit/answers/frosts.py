@@ -47,7 +47,7 @@ def frosts(behind: Behind, threshold: float = 0.0, estimator: str = DEFAULT) -> 
     split = moved(SPLIT, behind.cube.season_starts)
     seasons = behind.cube.seasons
     odds = (
-        by_day(dates, days=days, estimator=estimator, seasons=seasons)
+        by_day(dates, days=days, estimator=estimator, seasons=seasons, complete=behind.complete)
         for dates, days in ((spring, np.arange(split)), (fall, np.arange(split, DAYS)))
     )
     return FrostAnswer(behind, threshold, spring, fall, days_between(spring, fall), *odds, cautions_of("frost"))

@@ -93,7 +93,7 @@ class SeedingAnswer:
                 f"Give a day from {words(self.days[0])} to {words(self.days[-1])}.",
             )
         index = int(day - self.days[0])
-        return {name: of.at(index) for name, of in self.odds.items()}
+        return {name: one(of, index) for name, of in self.odds.items()}
 
     def gaps(self) -> NDArray[np.bool_]:
         """Seasons whose days that worked have days between them that did not."""
@@ -134,6 +134,11 @@ def counted(works: Works) -> Share:
         complete=int(works.complete.sum()),
         complete_yes=(works.typical & whole).sum(0),
     )
+
+
+def one(of: Share, index: int) -> Share:
+    """The odds of one day out of odds over days."""
+    return Share(*(part if np.ndim(part) == 0 else part[index] for part in of))
 
 
 def shown(works: Works) -> NDArray[np.bool_]:

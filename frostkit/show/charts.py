@@ -22,7 +22,7 @@ from frostkit.show.look import (
     short,
     titled,
 )
-from frostkit.show.tables import NAMES, count, percent, span
+from frostkit.show.tables import NAMES, count, crop_words, percent, span
 
 LINES = {"corn": (CORN, (0, (5, 2)), 1.6), "legume": (LEGUME, (0, (1, 1.4)), 1.8), "both": (BOTH, "-", 2.6)}
 ENDS = {FALL_FROST: ("v", "a killing frost came first"), HEAT: ("o", "heat ran out")}
@@ -221,7 +221,7 @@ def _foot(answer: SeedingAnswer) -> list[str]:
     lines = [answer.behind.words()]
     for title, crop in (("Corn", answer.corn), ("Legume", answer.legume)):
         if crop is not None:
-            lines.append(f"{title}: {crop.words()}")
+            lines.append(f"{title}: {crop_words(crop)}")
     if answer.subject == "both" and answer.after:
         lines.append(f"The legume is sown {answer.after:+d} days from the corn; days are the corn's.")
     lines.append(

@@ -12,12 +12,14 @@ from frostkit.answers.holdings import Holdings
 from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer
 from frostkit.answers.station import Behind
 from frostkit.answers.warmth import HeatAnswer
+from frostkit.crops.entry import SOWING, Crop
 from frostkit.odds.estimate import Share
 from frostkit.seasons.calendar import words
 from frostkit.seasons.interval import SeasonDates
 
 WIDTH = 100
 NAMES = {"corn": "corn", "legume": "the legume", "both": "corn and legume"}
+UNIT_WORDS = {"degree days C": "degree days °C", "degree days F": "degree days °F"}
 COLUMNS = {"corn": "corn", "legume": "legume", "both": "both"}
 
 
@@ -56,6 +58,18 @@ def bound_words(bound: Bound, answer: SeedingAnswer) -> str:
     if bound.reason == FALL_FROST:
         return f"{whose} {verb} {goal} before a killing frost"
     return f"{whose} {verb} {goal} by {words(answer.season_end)}"
+
+
+def crop_words(crop: Crop) -> str:
+    """A crop, what its goal needs and what kills it, in a sentence."""
+    goal = crop.stage[crop.goal]
+    unit = UNIT_WORDS.get(goal.need.unit, goal.need.unit)
+    since = "sowing" if goal.since == SOWING else crop.stage[goal.since].title
+    words = f"{crop.title}; {goal.title}: {goal.need.value:,g} {unit} from {since}"
+    kills = [(stage.title, stage.kills.value) for stage in crop.stage.values() if stage.kills is not None]
+    if kills:
+        words += "; killed at " + ", ".join(f"{value:g} °C from {title} on" for title, value in kills)
+    return words + "."
 
 
 def cautions_text(cautions: Iterable[Caution]) -> list[str]:
@@ -137,9 +151,9 @@ def window_text(answer: SeedingAnswer, one_day: int | None = None) -> str:
     lines += ["", *_odds_table(answer), ""]
     lines += behind_text(answer.behind)
     if answer.corn:
-        lines.append(f"Corn: {answer.corn.words()}")
+        lines.append(f"Corn: {crop_words(answer.corn)}")
     if answer.legume:
-        lines.append(f"Legume: {answer.legume.words()}")
+        lines.append(f"Legume: {crop_words(answer.legume)}")
     lines.append(f"Heat and frost count to {words(answer.season_end)}. Intervals are 90 %.")
     lines += wrap("Does not know: " + "; ".join(answer.does_not_know()) + ".", WIDTH)
     lines += ["Cautions", *cautions_text(answer.cautions)]
