@@ -1,8 +1,8 @@
 """Weather for the invented place: a seeded generator, and its days in the layout of GHCN-Daily.
 
 `python -m frostkit.demo.generate` writes the record anew; a test holds the file equal to what comes out here.
-The way such generators are built, from memory of Richardson 1981, Water Resources Research 17:182-190 (wet and dry days as a chain of
-two states, temperatures as spells that fade about the date's mean, apart for wet and dry days).
+The way such generators are built, from memory of Richardson 1981, Water Resources Research 17:182-190: wet and dry
+days as a chain of two states, temperatures as spells that fade about the mean of the date, apart for wet and dry days.
 """
 
 from collections.abc import Iterator
