@@ -12,7 +12,8 @@ import numpy as np
 from frostkit.answers.cautions import Caution, as_dicts, cautions_of
 from frostkit.answers.station import Behind
 from frostkit.errors import RecordError, SettingError, choose
-from frostkit.seasons.calendar import MISSING, SPLIT, column, moved, words
+from frostkit.seasons.calendar import MISSING, SPLIT, moved, words
+from frostkit.seasons.frost import limit
 from frostkit.seasons.night import hours_at_or_below
 
 CERTAIN, POSSIBLE, NOT_EXPECTED = "certain", "possible", "not expected"
@@ -69,9 +70,12 @@ class Verdict(NamedTuple):
     def says(self) -> str:
         """The verdict as a sentence."""
         where = {"open": "in the open", "sheltered": "under the canopy", "low_spot": "in a low spot"}[self.place]
-        how = {CERTAIN: f"{self.effect} by all {self.asked} sources",
-               POSSIBLE: f"may be {self.effect} ({self.met} of {self.asked} sources for certain, others depend on hours and place)",
-               NOT_EXPECTED: f"not expected to be {self.effect} by any of {self.asked} sources"}[self.verdict]  # fmt: skip
+        how = {
+            CERTAIN: f"{self.effect} by all {self.asked} sources",
+            POSSIBLE: f"may be {self.effect}; certain by {self.met} of {self.asked} sources, by the others hours and "
+            "place decide",
+            NOT_EXPECTED: f"not expected to be {self.effect} by any of {self.asked} sources",
+        }[self.verdict]
         return f"{self.part[0].upper()}{self.part[1:]} {where}: {how}."
 
 
@@ -82,7 +86,7 @@ class TriageAnswer:
     grain_loss : percent of grain yield, least and most, over leaves alone and the whole plant; None where no figure
     seed_loss : the same for the bean's seed
     moisture : whole plant now, percent, by measurement or by stage; None before blister
-    days_to_fit : days of frosted drying until the store's upper limit, least and most; None where not asked or not known
+    days_to_fit : days of frosted drying until the store's upper limit, least and most; None where not asked
     look_again : days after the frost, first and last
     judgement : what of this is judgement and not measured
     """
@@ -139,14 +143,27 @@ class TriageAnswer:
 
     def to_dict(self) -> dict[str, Any]:
         """For programs and the field sheet."""
-        return {"title": self.title(), "frost": self.frost._asdict(), "stage": self.stage, "stage_says": self.stage_says,
-                "bean_stage": self.bean_stage,
-                "verdicts": [{**v._asdict(), "by": [s._asdict() for s in v.by], "says": v.says()} for v in self.verdicts],
-                "growing_point": self.growing_point, "grain_loss_percent": self.grain_loss,
-                "seed_loss_percent": self.seed_loss, "moisture_percent": self.moisture, "measured": self.measured,
-                "days_to_fit": self.days_to_fit, "drying": list(self.drying), "check": list(self.check),
-                "look_again_days": self.look_again, "judgement": list(self.judgement), "sources": list(self.sources),
-                "says": list(self.says()), "cautions": as_dicts(self.cautions)}  # fmt: skip
+        return {
+            "title": self.title(),
+            "frost": self.frost._asdict(),
+            "stage": self.stage,
+            "stage_says": self.stage_says,
+            "bean_stage": self.bean_stage,
+            "verdicts": [{**v._asdict(), "by": [s._asdict() for s in v.by], "says": v.says()} for v in self.verdicts],
+            "growing_point": self.growing_point,
+            "grain_loss_percent": self.grain_loss,
+            "seed_loss_percent": self.seed_loss,
+            "moisture_percent": self.moisture,
+            "measured": self.measured,
+            "days_to_fit": self.days_to_fit,
+            "drying": list(self.drying),
+            "check": list(self.check),
+            "look_again_days": self.look_again,
+            "judgement": list(self.judgement),
+            "sources": list(self.sources),
+            "says": list(self.says()),
+            "cautions": as_dicts(self.cautions),
+        }
 
 
 def _listed(verdicts: list[Verdict]) -> str:
@@ -227,8 +244,16 @@ def _verdicts(frost: Frost, place: str, part_of: tuple[str, ...], change: tuple[
     return found
 
 
-def triage(frost: Frost, stage: str, *, bean_stage: str | None = None, shelter: tuple[float, float] | None = None,
-           low_spot: bool = False, moisture: float | None = None, upper_limit: float | None = None) -> TriageAnswer:  # fmt: skip
+def triage(
+    frost: Frost,
+    stage: str,
+    *,
+    bean_stage: str | None = None,
+    shelter: tuple[float, float] | None = None,
+    low_spot: bool = False,
+    moisture: float | None = None,
+    upper_limit: float | None = None,
+) -> TriageAnswer:
     """What a frost does to standing corn and bean at this stage: certain, possible, not expected, source by source.
 
     Parameters
@@ -238,7 +263,7 @@ def triage(frost: Frost, stage: str, *, bean_stage: str | None = None, shelter: 
     stage : str
         The corn's stage: a key of `stages()`.
     bean_stage : str, optional
-        "vegetative", "R5", "R6", "R7" or "R8"; None where no bean stands. It is judged in the open and under the canopy.
+        "vegetative", "R5", "R6", "R7" or "R8"; None where no bean stands. Judged in the open and under the canopy.
     shelter : (least, most) [degC], optional
         Degrees the canopy keeps off the bean, from a crop entry or your own logger; default the handbook's range.
     low_spot : bool
@@ -251,7 +276,7 @@ def triage(frost: Frost, stage: str, *, bean_stage: str | None = None, shelter: 
     Raises
     ------
     SettingError
-        For a temperature that is no frost, hours outside a night, a stage that is not known, a moisture outside 40 to 90.
+        For a temperature that is no frost, hours outside a night, an unknown stage, a moisture outside 40 to 90.
     """
     tables = _tables()
     _check(frost, moisture)
@@ -284,18 +309,18 @@ def triage(frost: Frost, stage: str, *, bean_stage: str | None = None, shelter: 
     if frost.tmin > -1.0:
         check.append(tables["clear_calm"]["text"])
     judgement = _judgement(frost, verdicts, place, tables)
-    sources = [entry["source"], *(bean["source"] for _ in (1,) if bean), tables["clear_calm"]["source"]]
+    sources = [entry["source"], *([bean["source"]] if bean else []), tables["clear_calm"]["source"]]
     if drying:
         sources += [tables["drying"]["source"], tables["feeding_first"]["source"]]
-    return TriageAnswer(frost, stage, entry["says"], bean_stage, tuple(verdicts), entry.get("growing_point"), loss,
-                        tuple(map(float, bean["seed_loss"])) if bean and "seed_loss" in bean else None,
+    seed = (float(bean["seed_loss"][0]), float(bean["seed_loss"][1])) if bean and "seed_loss" in bean else None
+    return TriageAnswer(frost, stage, entry["says"], bean_stage, tuple(verdicts), entry.get("growing_point"), loss, seed,
                         water, moisture is not None, fit, tuple(drying), tuple(check), tuple(entry["look_again"]),
                         judgement, tuple(dict.fromkeys(sources)), cautions_of("frosted"))  # fmt: skip
 
 
 def _check(frost: Frost, moisture: float | None) -> None:
     if not COLDEST <= frost.tmin <= WARMEST:
-        raise SettingError(f"{frost.tmin:g} °C is not a frost in the growing season: allowed are {COLDEST:g} to {WARMEST:g}.",
+        raise SettingError(f"{frost.tmin:g} °C is no frost in the growing season; allowed: {COLDEST:g} to {WARMEST:g}.",
                            "Give the lowest temperature of the night in °C.")  # fmt: skip
     if frost.hours is not None and not 0 < frost.hours <= LONGEST:
         raise SettingError(f"{frost.hours:g} hours is not part of a night: allowed are above 0 to {LONGEST:g}.",
@@ -344,10 +369,10 @@ def frosts_in(behind: Behind, season: int | None = None, *, at_or_below: float =
     row = int(season - cube.seasons[0])
     tmin, tmax = cube.tmin[row], cube.tmax[row]
     start = moved(SPLIT, cube.season_starts) if from_day is None else from_day
-    cold = (tmin != MISSING) & (tmin <= round(at_or_below * 10)) & (np.arange(tmin.size) >= start)
+    cold = (tmin != MISSING) & (tmin <= limit(at_or_below)) & (np.arange(tmin.size) >= start)
 
     def degrees(day: int) -> float:
         return tmax[day] / 10 if 0 <= day < tmax.size and tmax[day] != MISSING else float("nan")
 
-    return tuple(Frost(tmin[day] / 10, None, degrees(day - 1), degrees(day), day_length, int(day), season)
-                 for day in np.flatnonzero(cold))  # fmt: skip
+    return tuple(Frost(tmin[day] / 10, None, degrees(day - 1), degrees(day), day_length, day, season)
+                 for day in np.flatnonzero(cold).tolist())  # fmt: skip

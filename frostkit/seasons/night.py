@@ -75,8 +75,8 @@ def hours_at_or_below(threshold: ArrayLike, before: ArrayLike, tmin: ArrayLike, 
     --------
     -2 degC between two days of 14 degC:
 
-    >>> [round(float(h), 1) for h in hours_at_or_below(0.0, 14.0, -2.0, 14.0, 12.7)]
-    [3.3, 4.9]
+    >>> [round(float(h), 2) for h in hours_at_or_below(0.0, 14.0, -2.0, 14.0, 12.7)]
+    [3.33, 4.85]
     """
     arrays = np.broadcast_arrays(
         *(np.asarray(a, float)[..., None] for a in (threshold, before, tmin, after, day_length))

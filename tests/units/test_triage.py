@@ -5,10 +5,20 @@ import json
 import numpy as np
 import pytest
 
-from frostkit.answers.triage import (CERTAIN, NOT_EXPECTED, POSSIBLE, Frost, frosts_in, hours_between, stages,
-                                     triage)  # fmt: skip
+from frostkit.answers.station import behind
+from frostkit.answers.triage import (
+    CERTAIN,
+    NOT_EXPECTED,
+    POSSIBLE,
+    Frost,
+    frosts_in,
+    hours_between,
+    stages,
+    triage,  # fmt: skip
+)
 from frostkit.errors import RecordError, SettingError
-from frostkit.seasons.calendar import column, fold
+from frostkit.records.record import Record, Station
+from frostkit.seasons.calendar import column
 
 
 def verdict(answer, part, place="open"):
@@ -113,13 +123,6 @@ def test_what_can_not_be_gets_two_lines(frost, stage, options, says):
     assert found.value.what and found.value.do
 
 
-class _Behind:
-    """Only what `frosts_in` looks at."""
-
-    def __init__(self, cube):
-        self.cube = cube
-
-
 def test_frosts_are_found_in_the_record_with_the_days_around_them():
 
     days = np.arange(np.datetime64("2001-01-01"), np.datetime64("2003-01-01"))
@@ -127,10 +130,10 @@ def test_frosts_are_found_in_the_record_with_the_days_around_them():
     tmin[days == np.datetime64("2002-09-11")] = -1.5
     tmax[days == np.datetime64("2002-09-10")] = 12.0
     tmin[days == np.datetime64("2002-05-01")] = -4.0  # spring: not asked
-    behind = _Behind(fold(days[0], tmin, tmax))
-    (frost,) = frosts_in(behind)
+    found = behind(Record(Station(), days[0], tmin.astype(np.float32), tmax.astype(np.float32)))
+    (frost,) = frosts_in(found)
     assert (frost.tmin, frost.before, frost.after) == (-1.5, 12.0, 20.0)
     assert (frost.day, frost.season) == (column(9, 11), 2002)
-    assert frosts_in(behind, 2001) == ()
+    assert frosts_in(found, 2001) == ()
     with pytest.raises(RecordError, match="no season 1990; it has 2001 to 2002"):
-        frosts_in(behind, 1990)
+        frosts_in(found, 1990)
