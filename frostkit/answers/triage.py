@@ -13,6 +13,7 @@ from frostkit.answers.cautions import Caution, as_dicts, cautions_of
 from frostkit.answers.station import Behind
 from frostkit.errors import RecordError, SettingError, choose
 from frostkit.seasons.calendar import MISSING, SPLIT, moved, words
+from frostkit.seasons.daylength import season_day_length
 from frostkit.seasons.frost import limit
 from frostkit.seasons.night import hours_at_or_below
 
@@ -313,9 +314,10 @@ def triage(
     if drying:
         sources += [tables["drying"]["source"], tables["feeding_first"]["source"]]
     seed = (float(bean["seed_loss"][0]), float(bean["seed_loss"][1])) if bean and "seed_loss" in bean else None
-    return TriageAnswer(frost, stage, entry["says"], bean_stage, tuple(verdicts), entry.get("growing_point"), loss, seed,
-                        water, moisture is not None, fit, tuple(drying), tuple(check), tuple(entry["look_again"]),
-                        judgement, tuple(dict.fromkeys(sources)), cautions_of("frosted"))  # fmt: skip
+    point = entry.get("growing_point")
+    return TriageAnswer(frost, stage, entry["says"], bean_stage, tuple(verdicts), point, loss, seed, water,
+                        moisture is not None, fit, tuple(drying), tuple(check), tuple(entry["look_again"]), judgement,
+                        tuple(dict.fromkeys(sources)), cautions_of("frosted"))  # fmt: skip
 
 
 def _check(frost: Frost, moisture: float | None) -> None:
@@ -344,8 +346,8 @@ def _judgement(frost: Frost, verdicts: list[Verdict], place: str, tables: dict[s
     return tuple(said + sorted(kinds))
 
 
-def frosts_in(behind: Behind, season: int | None = None, *, at_or_below: float = 0.0, from_day: int | None = None,
-              day_length: float = 12.5) -> tuple[Frost, ...]:  # fmt: skip
+def frosts_in(behind: Behind, season: int | None = None, *, at_or_below: float = 0.0,
+              from_day: int | None = None) -> tuple[Frost, ...]:  # fmt: skip
     """The frost nights of one season in the record, in order, each with the days on either side.
 
     Parameters
@@ -374,5 +376,10 @@ def frosts_in(behind: Behind, season: int | None = None, *, at_or_below: float =
     def degrees(day: int) -> float:
         return tmax[day] / 10 if 0 <= day < tmax.size and tmax[day] != MISSING else float("nan")
 
-    return tuple(Frost(tmin[day] / 10, None, degrees(day - 1), degrees(day), day_length, day, season)
+    light = season_day_length(behind.station.latitude, season_starts=cube.season_starts).hours
+
+    def hours(day: int) -> float:
+        return float(light[day]) if isfinite(light[day]) else Frost._field_defaults["day_length"]
+
+    return tuple(Frost(tmin[day] / 10, None, degrees(day - 1), degrees(day), hours(day), day, season)
                  for day in np.flatnonzero(cold).tolist())  # fmt: skip

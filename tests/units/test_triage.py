@@ -108,8 +108,8 @@ def test_every_stage_carries_checks_a_day_to_look_again_sources_and_the_cautions
 
 
 @pytest.mark.parametrize(("frost", "stage", "options", "says"), [
-    (Frost(8.0), "dent", {}, r"8 °C is not a frost"),
-    (Frost(-28.0), "dent", {}, r"-28 °C is not a frost"),
+    (Frost(8.0), "dent", {}, r"8 °C is no frost"),
+    (Frost(-28.0), "dent", {}, r"-28 °C is no frost"),
     (Frost(-2.0, hours=40), "dent", {}, r"40 hours is not part of a night"),
     (Frost(-2.0, hours=0), "dent", {}, r"0 hours"),
     (Frost(-2.0), "dents", {}, r"stage='dents' is not known. Did you mean 'dent'\?"),
