@@ -1,0 +1,35 @@
+"""A GHCN-Daily `.dly` file read by plain loops, apart from the package's own readers, for tests of the seasons."""
+
+import datetime
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from frostkit.seasons.calendar import Cube, fold
+
+
+@lru_cache
+def days(path: Path) -> tuple[np.datetime64, np.ndarray, np.ndarray]:
+    """(first day, tmin, tmax): degC, NaN where there is no value or it is flagged."""
+    values: dict[str, dict[datetime.date, float]] = {"TMIN": {}, "TMAX": {}}
+    for line in path.read_text().splitlines():
+        year, month, element = int(line[11:15]), int(line[15:17]), line[17:21]
+        if element not in values:
+            continue
+        for day in range(31):
+            field = line[21 + 8 * day : 29 + 8 * day]
+            if field[:5] != "-9999" and field[6] == " ":
+                values[element][datetime.date(year, month, day + 1)] = int(field[:5]) / 10
+    first = min(min(of) for of in values.values())
+    count = (max(max(of) for of in values.values()) - first).days + 1
+    tmin, tmax = (
+        np.array([values[name].get(first + datetime.timedelta(days=k), np.nan) for k in range(count)])
+        for name in ("TMIN", "TMAX")
+    )
+    return np.datetime64(first), tmin, tmax
+
+
+def cube(path: Path) -> Cube:
+    """The same, folded into seasons."""
+    return fold(*days(path))
