@@ -1,0 +1,260 @@
+"""Plain CSV: date, tmin, tmax, with the unit said in the header, or by the person; never guessed.
+
+A header such as ``date,tmin_F,tmax_F,prcp_in`` or ``year;month;day;Tmin (°C);Tmax (°C)``. Lines before it that start
+with ``#`` may say ``# name: River Flat``, ``# latitude: 49.9``, ``# units: C``, ``# invented: yes``.
+"""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frostkit.errors import RecordError, nearest
+from frostkit.records import cells
+from frostkit.records.assemble import COLD_SUMMER, Column, Part
+from frostkit.records.record import Repair, Station
+
+# Names of a column, as people write them; compared without case, spaces, dots and dashes.
+NAMES = {
+    "date": ("date", "day", "datetime", "time", "yyyymmdd", "dateiso", "obsdate", "observationdate"),
+    "year": ("year", "yr", "yyyy"),
+    "month": ("month", "mo", "mon", "mm"),
+    "of_month": ("day", "dayofmonth", "dd", "dom"),
+    "tmin": ("tmin", "mintemp", "tempmin", "mintemperature", "minimumtemperature", "minimumtemp", "temperaturemin",
+             "tmn", "tn", "minairtemp", "tasmin", "dailyminimum"),
+    "tmax": ("tmax", "maxtemp", "tempmax", "maxtemperature", "maximumtemperature", "maximumtemp", "temperaturemax",
+             "tmx", "tx", "maxairtemp", "tasmax", "dailymaximum"),
+    "prcp": ("prcp", "precip", "precipitation", "totalprecip", "totalprecipitation", "rain", "rainfall"),
+    "snow": ("snow", "snowfall", "newsnow", "totalsnow"),
+    "snwd": ("snwd", "snowdepth", "snowongrnd", "snowonground"),
+    "id": ("station", "stationid", "id", "climateid"),
+    "name": ("name", "stationname"),
+    "latitude": ("latitude", "lat"),
+    "longitude": ("longitude", "lon", "long"),
+    "elevation": ("elevation", "elev", "altitude", "height"),
+}  # fmt: skip
+UNITS = {
+    "C": ("c", "degc", "celsius", "degreesc", "degreescelsius"),
+    "F": ("f", "degf", "fahrenheit", "degreesf", "degreesfahrenheit"),
+    "K": ("k", "kelvin", "degk"),
+    "tenths": ("tenths", "tenthsc", "tenthsofc", "tenthsofdegc"),
+    "mm": ("mm", "millimetres", "millimeters"),
+    "cm": ("cm", "centimetres", "centimeters"),
+    "in": ("in", "inch", "inches"),
+    "m": ("m", "metres", "meters"),
+    "ft": ("ft", "feet"),
+}
+TO_CELSIUS = {
+    "C": lambda t: t + 0.0,
+    "F": lambda t: (t - 32) / 1.8,
+    "K": lambda t: t - 273.15,
+    "tenths": lambda t: t / 10,
+}
+TO_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}  # international inch, exact
+_WORD = {word: unit for unit, words in UNITS.items() for word in words}
+_UNIT_AT_END = re.compile(r"^(.*?)[\s_]*(?:[(\[]([^)\]]*)[)\]]|[_\s](deg[\s_]?[cfk]|°[cfk]|[a-z]+))$", re.I)
+
+
+def temperature_unit(text: str) -> str:
+    """'C', 'F', 'K' or 'tenths', however it is written. Raises `RecordError` for anything else.
+
+    >>> temperature_unit("°F"), temperature_unit("celsius")
+    ('F', 'C')
+    """
+    unit = _WORD.get(_bare(text))
+    if unit not in TO_CELSIUS:
+        raise RecordError(f"--input-units {text} is not a unit of temperature that frostkit knows."
+                          f"{nearest(text, TO_CELSIUS)}", "Choose from C, F, K, tenths (of a °C).")  # fmt: skip
+    return unit
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", text.lower())
+
+
+def name_and_unit(header: str) -> tuple[str, str]:
+    """A header cell as (the element's name, its unit), "" where it is not known or not said.
+
+    >>> name_and_unit("tmin_F"), name_and_unit("Max Temp (°C)"), name_and_unit("PRCP"), name_and_unit("tmin_flag")
+    (('tmin', 'F'), ('tmax', 'C'), ('prcp', ''), ('tmin_flag', ''))
+    """
+    flag = re.match(r"^(.*?)[\s_]*(?:q?flag|flags)$", header, re.I)
+    if flag:
+        return f"{name_and_unit(flag[1])[0]}_flag", ""
+    whole, split = _bare(header), _UNIT_AT_END.match(header)
+    known = {name: element for element, names in NAMES.items() for name in names}
+    if whole in known and not split:
+        return known[whole], ""
+    if split and (unit := _WORD.get(_bare(split[2] or split[3]))) and _bare(split[1]) in known:
+        return known[_bare(split[1])], unit
+    return known.get(whole, ""), ""
+
+
+def read(text: str, file: str, input_units: str | None = None, station: str | None = None) -> Part:
+    """What a plain CSV holds, in degC and mm.
+
+    Raises
+    ------
+    RecordError
+        Where a column or a unit is missing, a header and `input_units` disagree, or a cell is not what it should be.
+    """
+    lines = text.split("\n")
+    at = next((i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), None)
+    if at is None:
+        raise RecordError(f"{file} has no header.", "Start with a line such as: date,tmin_C,tmax_C")
+    said = _comments(lines[:at], file)
+    header = cells.header_cells(lines[at], file, at + 1)
+    columns = _find(header, file, at + 1)
+    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), file, at + 2)
+    table, details = _one_station(table, columns, said, station)
+    days = _days(table, columns)
+    out, kept_out = {}, []
+    for element in ("tmin", "tmax"):
+        index, unit = columns[element]
+        unit = _settled(element, unit or said.get("units", ""), input_units, file, at + 1)
+        stand_ins = {-9999.0} if unit == "tenths" else cells.STAND_INS  # -99 tenths are a reading
+        values = TO_CELSIUS[unit](cells.numbers(table, index, "a temperature", stand_ins=stand_ins))
+        if unit == "F" and element == "tmax":
+            _not_celsius(days, values, file)
+        out[element] = values
+    for element in ("prcp", "snow", "snwd"):
+        if element not in columns:
+            continue
+        index, unit = columns[element]
+        if unit not in TO_MM:
+            kept_out.append(Repair(f"{element} left out: the header does not say its unit", 1, f"line {at + 1}"))
+            continue
+        values = cells.numbers(table, index, "an amount", trace=True, stand_ins=cells.STAND_INS) * TO_MM[unit]
+        out[element] = _amounts(values, element, table.repairs, days)
+    for element in list(out):
+        if f"{element}_flag" in columns:
+            _flagged(out[element], table.cells(columns[f"{element}_flag"][0]), element, table.repairs, days)
+    return Part(
+        file,
+        {element: Column(days, values, table.lines) for element, values in out.items()},
+        details,
+        repairs=table.repairs + kept_out,
+        source={"format": "plain CSV"} | {key: said[key] for key in ("source", "licence") if key in said},
+        invented=said.get("invented", "no").lower() not in ("no", "false", "0", ""),
+    )
+
+
+def _comments(lines: list[str], file: str) -> dict[str, str]:
+    """What the lines that start with # say, as 'key: value'."""
+    said = {}
+    for line in lines:
+        key, colon, value = line.lstrip("# \t").partition(":")
+        if colon:
+            said[key.strip().lower()] = value.strip()
+    if "units" in said:
+        said["units"] = temperature_unit(said["units"])
+    return said
+
+
+def _find(header: list[str], file: str, line: int) -> dict[str, tuple[int, str]]:
+    """Where each element stands, and its unit where the header says it."""
+    columns: dict[str, tuple[int, str]] = {}
+    for index, cell in enumerate(header):
+        element, unit = name_and_unit(cell)
+        if element == "date" and _bare(cell) == "day" and any(name_and_unit(other)[0] == "year" for other in header):
+            element = "of_month"
+        if element and element in columns and element in ("tmin", "tmax", "date", "year", "month", "of_month"):
+            raise RecordError(f"{file}, line {line}: two columns may be {element}: {header[columns[element][0]]} and "
+                              f"{cell}.", "Take one out.")  # fmt: skip
+        columns.setdefault(element, (index, unit))
+    columns.pop("", None)
+    missing = [element for element in ("tmin", "tmax") if element not in columns]
+    if "date" not in columns and not {"year", "month", "of_month"} <= set(columns):
+        missing.insert(0, "date")
+    if missing:
+        listed = ", ".join(header)
+        raise RecordError(f"{file}, line {line}: no column for {', '.join(missing)}; the columns are: "
+                          f"{listed if len(listed) <= 120 else listed[:117] + '...'}.",
+                          "Name the columns in a header, such as: date,tmin_C,tmax_C (or year,month,day)")  # fmt: skip
+    return columns
+
+
+def _days(table: cells.Table, columns: dict[str, tuple[int, str]]) -> NDArray[np.datetime64]:
+    if "date" in columns:
+        return cells.days(table, columns["date"][0])
+    year, month, day = (columns[part][0] for part in ("year", "month", "of_month"))
+    return cells.days_of_parts(table, (year, month, day))
+
+
+def _settled(element: str, said: str, asked: str | None, file: str, line: int) -> str:
+    """The unit of a temperature: what the header says, or what the person says; both must agree."""
+    if said and said not in TO_CELSIUS:
+        raise RecordError(f"{file}, line {line}, {element}: {said} is not a unit of temperature.",
+                          "Write °C, °F or K, such as tmin_C.")  # fmt: skip
+    if said and asked and said != asked:
+        raise RecordError(f"{file}, line {line}, {element}: the header says °{said}, the option says °{asked}.",
+                          "Leave out --input-units, or correct the header.")  # fmt: skip
+    if not (said or asked):
+        raise RecordError(f"{file}, line {line}, {element}: the header does not say whether this is °C or °F.",
+                          "Say --input-units C or --input-units F, or write it in the header, as tmin_C.")  # fmt: skip
+    return said or asked or ""
+
+
+def _not_celsius(days: NDArray[np.datetime64], tmax: NDArray[np.float64], file: str) -> None:
+    """A whole summer below 10 degC after conversion: the readings were in degC already."""
+    known = tmax[~np.isnan(tmax)]
+    if known.size >= 200 and known.max() < COLD_SUMMER and np.ptp(days).astype(int) >= 365:
+        raise RecordError(f"{file}, tmax: taken as °F, the warmest of {known.size} days is only {known.max():.1f} °C.",
+                          "Are the readings in °C? Correct the header, or say --input-units C.")  # fmt: skip
+
+
+def _amounts(values: NDArray[np.float64], element: str, repairs: list[Repair], days: NDArray) -> NDArray[np.float64]:
+    """Rain and snow can't be negative, nor more than a world record a day."""
+    most = {"prcp": 1900.0, "snow": 2000.0, "snwd": 12000.0}[element]  # mm, world records rounded up, from memory
+    with np.errstate(invalid="ignore"):
+        wrong = (values < 0) | (values > most)
+    if wrong.any():
+        repairs.append(Repair(f"{element} below 0 or above {most:g} mm: taken as missing", int(wrong.sum()),
+                              str(days[np.argmax(wrong)])))  # fmt: skip
+        values[wrong] = np.nan
+    return values
+
+
+def _flagged(values: NDArray[np.float64], flags: list[str], element: str, repairs: list[Repair], days: NDArray) -> None:
+    """A value with a flag is missing; what the flag means the file does not say."""
+    flag = np.array([cell.lower() not in cells.NO_READING for cell in flags]) & ~np.isnan(values)
+    if element in ("prcp", "snow", "snwd"):
+        flag &= np.array([cell.upper() != "T" for cell in flags])  # a trace is a reading
+    if flag.any():
+        kinds = ", ".join(sorted({cell for cell, on in zip(flags, flag, strict=True) if on}))
+        repairs.append(Repair(f"{element} with a flag ({kinds[:40]}): taken as missing", int(flag.sum()),
+                              str(days[np.argmax(flag)])))  # fmt: skip
+        values[flag] = np.nan
+
+
+def _one_station(
+    table: cells.Table, columns: dict[str, tuple[int, str]], said: dict[str, str], asked: str | None
+) -> tuple[cells.Table, Station]:
+    """The rows of one station, and what file and comments say about it."""
+    details: dict[str, str | float] = {}
+    for key in ("id", "name"):
+        if key in columns:
+            found = list(dict.fromkeys(cell for cell in table.cells(columns[key][0]) if cell))
+            if len(found) > 1:
+                table = cells.of_station(table, columns[key][0], found, asked)
+                found = [table.cells(columns[key][0])[0]]
+            details[key] = found[0] if found else ""
+        elif key in said:
+            details[key] = said[key]
+    for key in ("latitude", "longitude", "elevation"):
+        if key in columns:
+            index, unit = columns[key]
+            places = np.unique(cells.numbers(table, index, "a position"))
+            places = places[~np.isnan(places)]
+            if places.size > 1:
+                raise RecordError(f"{table.file}: the column {table.names[index]} has {places.size} values; "
+                                  "one record is one place.", "Give the days of one station.")  # fmt: skip
+            if places.size:
+                details[key] = float(places[0]) * (0.3048 if unit == "ft" else 1.0)  # international foot, exact
+        elif key in said:
+            value = cells.number(re.sub(r"\s*(m|°|degrees|N|E)$", "", said[key]))
+            if value is None:
+                raise RecordError(f"{table.file}: '# {key}: {said[key]}' is not a number.", "Write degrees, or metres.")
+            details[key] = value
+    return table, replace(Station(), **details)  # type: ignore[arg-type]

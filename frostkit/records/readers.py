@@ -1,0 +1,132 @@
+"""Read a record from a file or a folder: the format is known by the content, never by the file's name."""
+
+import gzip
+import io
+import re
+import zlib
+from importlib import import_module
+from pathlib import Path
+
+from frostkit.errors import RecordError, nearest
+from frostkit.records import cells, eccc, ghcn, plain
+from frostkit.records.assemble import Part, assemble
+from frostkit.records.record import Record
+
+READERS = {
+    "GHCN-Daily .dly": ghcn.read_dly,
+    "GHCN-Daily CSV, one row a day": ghcn.read_wide,
+    "GHCN-Daily CSV, one row a value": ghcn.read_long,
+    "ECCC daily CSV": eccc.read,
+    "plain CSV": plain.read,
+}
+_DLY = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}[0-9]{4}(0[1-9]|1[0-2])[A-Z]{2}[A-Z0-9]{2}[ 0-9-]{4}[0-9]")
+_NETCDF = (b"\x89HDF\r\n\x1a\n", b"CDF\x01", b"CDF\x02", b"CDF\x05")
+LARGEST = 400_000_000  # bytes unpacked: a longer file is no station's days
+
+
+def read(
+    path: str | Path,
+    input_units: str | None = None,
+    name: str | None = None,
+    latitude: float | None = None,
+    longitude: float | None = None,
+    elevation: float | None = None,
+    station: str | None = None,
+) -> Record:
+    """A station's record from a file, or from a folder of files that continue each other.
+
+    Reads GHCN-Daily (.dly, and CSV with one row a day or one row a value), daily CSV of Environment and Climate Change
+    Canada, plain CSV with dates, Tmin and Tmax, and CF NetCDF; each plain or gzipped. What was repaired stands in
+    `Record.repairs`.
+
+    Parameters
+    ----------
+    path : file or folder
+    input_units : "C", "F", "K" or "tenths" (of a degree Celsius), for files that do not say it
+    name, latitude, longitude, elevation : details of the station, in place of the file's [degrees north, east; m]
+    station : which one, where the file holds several
+
+    Raises
+    ------
+    RecordError
+        Where the record can't be read without guessing; the message says where, and what to do.
+    """
+    path = Path(path)
+    if input_units is not None:
+        input_units = plain.temperature_unit(input_units)
+    details = {"name": name, "latitude": latitude, "longitude": longitude, "elevation": elevation}
+    parts = [_part(file, input_units, station or name) for file in _files(path)]
+    formats = {part.source["format"] for part in parts}
+    if len(formats) > 1:
+        raise RecordError(f"{path} holds files of several formats: {', '.join(sorted(formats))}.",
+                          "Give one file, or a folder with the files of one station alone.")  # fmt: skip
+    return assemble(parts, details)
+
+
+def _files(path: Path) -> list[Path]:
+    """The file, or the visible files of a folder in the order of their names."""
+    if path.is_dir():
+        files = sorted(file for file in path.iterdir() if file.is_file() and not file.name.startswith("."))
+        if not files:
+            raise RecordError(f"{path} is a folder without files.", "Give a file, or a folder with daily files.")
+        return files
+    if not path.exists():
+        beside = [file.name for file in path.parent.iterdir()] if path.parent.is_dir() else []
+        raise RecordError(f"{path} is not there.{nearest(path.name, beside)}", "Check the path.")
+    return [path]
+
+
+def _part(path: Path, input_units: str | None, station: str | None) -> Part:
+    file = path.name
+    data = _unpacked(path)
+    if data.startswith(_NETCDF):
+        netcdf = import_module("frostkit.records.netcdf")  # brings xarray: half a second that no text file needs
+        return netcdf.read(data, file, input_units, station)
+    text, encoding = cells.decode(data, file)
+    part = READERS[recognise(text, file)](text, file, input_units, station)
+    part.source["encoding"] = encoding
+    return part
+
+
+def _unpacked(path: Path) -> bytes:
+    """The bytes of a file, unpacked where they are gzip."""
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        raise RecordError(f"{path} can't be read: {problem.strerror or problem}.", "Check the file's rights.") from None
+    if not data.startswith(b"\x1f\x8b"):
+        return data
+    try:
+        data = gzip.GzipFile(fileobj=io.BytesIO(data)).read(LARGEST + 1)
+    except EOFError:
+        raise RecordError(f"{path.name} is cut short: the gzip file ends in the middle.", "Fetch it again.") from None
+    except (OSError, zlib.error) as problem:
+        raise RecordError(f"{path.name} is a damaged gzip file: {problem}.", "Fetch it again.") from None
+    if len(data) > LARGEST:
+        raise RecordError(f"{path.name} unpacks to more than {LARGEST // 1_000_000} MB.", "Give one station's days.")
+    return data
+
+
+def recognise(text: str, file: str) -> str:
+    """The name of the format that a text is in.
+
+    >>> recognise("date,tmin_C,tmax_C\\n1998-03-03,-4,5\\n", "a.csv")
+    'plain CSV'
+    """
+    head = text[:20_000]
+    first = next((line for line in head.split("\n") if line.strip() and not line.lstrip().startswith("#")), "")
+    if _DLY.match(first):
+        return "GHCN-Daily .dly"
+    if eccc.HEADER.search(head):
+        return "ECCC daily CSV"
+    if eccc.HOURLY.search(head):
+        raise RecordError(f"{file} is an hourly file.", "Give the daily file of the same station.")
+    names = [name.strip(' "').upper() for name in re.split("[,;\t]", first)]
+    if {"STATION", "DATE"} <= set(names) and any(name.endswith("_ATTRIBUTES") for name in names):
+        return "GHCN-Daily CSV, one row a day"
+    if ghcn.is_long(first):
+        return "GHCN-Daily CSV, one row a value"
+    if re.search("[,;\t]", first) and re.search("[A-Za-z]{3}", first):
+        return "plain CSV"
+    raise RecordError(f"{file}: the format is not known; the first line is {cells.shown(first)}.",
+                      f"frostkit reads {', '.join(READERS)} (header: date,tmin_C,tmax_C) and NetCDF.")  # fmt: skip
