@@ -150,8 +150,9 @@ def complete(cube: Cube, short: int = SHORT) -> Mask:
     first, last = (moved(day, cube.season_starts) for day in COMPLETE)
     part = np.s_[..., first : last + 1]
     missing = ~has_heat(cube.tmin[part], cube.tmax[part])
-    good = ~missing.any(axis=-1)
+    good: Mask = np.logical_not(missing.any(axis=-1))
     if good.all():
         return good
     certain, possible = cold_days(cube.tmin[part], 0, cube.lows[part], None if cube.sign is None else cube.sign[part])
-    return good | ~(in_long_run(missing, short) | (possible & ~certain)).any(axis=-1)
+    spoilt = in_long_run(missing, short) | (possible & ~certain)
+    return good | ~spoilt.any(axis=-1)

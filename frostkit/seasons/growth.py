@@ -129,7 +129,7 @@ def reached(total: Ints, start: ArrayLike, need: ArrayLike) -> NDArray[np.float6
     """
     total, first = np.asarray(total), np.asarray(start) + 1
     at = np.broadcast_to(first, (*total.shape[:-1], first.shape[-1]))
-    wanted = np.take_along_axis(total, at, axis=-1) + need
+    wanted = np.take_along_axis(total, at, axis=-1) + np.asarray(need)
     met = places(_flat(total), _flat(wanted)).reshape(wanted.shape)
     return np.where(met == total.shape[-1], NEVER, np.maximum(met, at) - 1)
 
@@ -144,7 +144,7 @@ def must_start(total: Ints, end: ArrayLike, need: ArrayLike) -> NDArray[np.float
     """
     total, after = np.asarray(total), np.asarray(end) + 1
     at = np.broadcast_to(after, (*total.shape[:-1], after.shape[-1]))
-    spare = np.take_along_axis(total, at, axis=-1) - need
+    spare = np.take_along_axis(total, at, axis=-1) - np.asarray(need)
     last = np.minimum(places(_flat(total), _flat(spare), "right").reshape(spare.shape) - 1, at) - 1
     return np.where(last < 0, NONE, last)
 
@@ -172,8 +172,7 @@ def stage_days(cube: Cube, plan: Plan, sowing: ArrayLike, short: int = SHORT) ->
     late = []
     for block in blocks(cube, *asked([plan], days), short):
         for number in range(len(plan.stages)):
-            day = block.whole.stage_day(plan.stages, number, days)
-            first[block.rows, :, number] = block.whole.column_of(day)
+            first[block.rows, :, number] = block.whole.column_of(block.whole.stage_day(plan.stages, number, days))
             if block.holed is not None:
                 at = block.rows.start + block.holes
                 ends = (block.holed.stage_day(plan.stages, number, days, end) for end in (HIGH, LOW))

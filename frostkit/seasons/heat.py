@@ -22,6 +22,7 @@ from frostkit.seasons.calendar import DAYS, MISSING, NEAR, Cube
 Ints = NDArray[np.int32]
 SHORT = 3  # days without heat that still lie between the days around them (DESIGN: "heat in missing days")
 WEEK = 3  # days either side that make the week around a day
+METHODS = ("mean", "clamped", "sine", "chu")
 UNBOUNDED = np.int32(1 << 20)  # a rate for stations without one reading; 365 of them still fit int32
 
 
@@ -66,7 +67,7 @@ class Heat:
     same_every_day: ClassVar[bool] = True  # the rate depends on temperatures alone: any slice of days may be asked for
 
     def __post_init__(self) -> None:
-        choose("method", self.method, _WHOLE)
+        choose("method", self.method, METHODS)
         if self.cap is not None and self.cap <= self.base:
             raise SettingError(f"cap={self.cap:g} is not above base={self.base:g} degC.",
                                "Give a cap above the base, or none.")  # fmt: skip
@@ -154,8 +155,8 @@ def _whole_degree_days(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np
         total *= scale
         np.clip(total, 2 * low, None if high is None else 2 * high, out=total)
     else:
-        held = [np.clip(t.astype(np.int32) * scale, low, high) for t in (tmin10, tmax10)]
-        total = np.add(*held, out=held[0])
+        total = np.clip(tmin10.astype(np.int32) * scale, low, high)
+        total += np.clip(tmax10.astype(np.int32) * scale, low, high)
     total -= 2 * low
     total *= 5
     return total if scale == 1 else _nearest(total.astype(float), scale)
@@ -180,8 +181,8 @@ def _whole_chu(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16])
     # single precision holds whole numbers to 2^24 exactly and tells a quotient below 2^12 from a half by 1/1000;
     # 45 degC by night and the peak of the day part stay within both for the coefficients in use
     single = b > 0 and scale <= 1000 and c * 450 + a * a // (4 * b) + d < 1 << 24
-    kind = np.float32 if single else np.float64
-    over = tmax10.astype(kind)
+    kind: Any = np.float32 if single else np.float64
+    over: NDArray[Any] = tmax10.astype(kind)
     over -= kind(100)
     np.maximum(over, kind(0), out=over)
     total = over * kind(-b)

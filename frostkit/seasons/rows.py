@@ -144,7 +144,7 @@ class Holed(Rows):
         part = slice(self.first, self.first + self.days)
         self.lows = lows[self.station, part]
         self.sign = None if sign is None else sign[where, part]
-        self.known = has_heat(self.tmin, self.tmax)
+        self.known: Mask = has_heat(self.tmin, self.tmax)
 
     def heat(self, clock: Any, end: int = LOW) -> Ints:
         return self.once(("heat", clock), lambda: self._heat(clock))[end]

@@ -109,11 +109,12 @@ def works_many(cube: Cube, plans: Sequence[Plan], sowing: ArrayLike, *, end: Sea
 
 def _assemble(certain: Mask, more: list[tuple[Any, Mask, Mask, Mask]], shape: tuple[int, ...], good: Mask,
               days: Days) -> Works:  # fmt: skip
-    ends = [certain, certain.copy(), certain.copy()] if more else [certain] * 3
+    ends = [certain, certain.copy(), certain.copy()] if more else []
     for at, *parts in more:
         for end, part in zip(ends, parts, strict=True):
             end[at] = part
-    return Works(*(end.reshape(shape) for end in ends), good, days)
+    low, high, middle = (end.reshape(shape) for end in ends) if more else [certain.reshape(shape)] * 3
+    return Works(low, high, middle, good, days)
 
 
 class _Kept:
