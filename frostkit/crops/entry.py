@@ -5,29 +5,18 @@ faults of an entry are told at once, each with file, table, key, what was found 
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
+from frostkit.crops.mixes import UNITS, mixes
 from frostkit.errors import CropError, nearest
 
 LIBRARY = Path(__file__).parent / "library"
-SOWING = "sowing"
 DayLength = Literal["centre", "limb", "sunrise", "civil", "centre-spitters", "centre-fao56"]
 """Which day a day length means: see `frostkit.seasons.daylength`."""
-UNITS = {
-    "mean": ("degree days C", "degree days F"),
-    "clamped": ("degree days C", "degree days F"),
-    "sine": ("degree days C", "degree days F"),
-    "soil": ("degree days C", "degree days F"),
-    "chu": ("CHU",),
-    "thermal": ("thermal days",),
-    "photothermal": ("photothermal days",),
-}
-"""The units a need may have on each kind of clock."""
-
 Real = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Source = Annotated[str, StringConstraints(strip_whitespace=True, min_length=8)]
 MonthDay = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
@@ -70,6 +59,12 @@ class Hours(Number):
 
     unit: Literal["h", "per h"]
     day_length: DayLength
+
+
+class Moisture(Number):
+    """Moisture of the whole plant when a stage comes."""
+
+    unit: Literal["%"]
 
 
 class Rating(Table):
@@ -137,7 +132,7 @@ class Temperatures(Table):
 
 
 class CoolNights(Table):
-    """Slowing of development by nights cooler than `below` [degC], by `slowing` a degree; counted where `on` is true."""
+    """Slowing of development by nights cooler than `below` [degC], by `slowing` a degree; counted where `on`."""
 
     below: Real
     slowing: Real
@@ -165,9 +160,7 @@ class Photothermal(Table):
     source: Source
 
 
-Clock = Annotated[
-    Plain | Clamped | Sine | CornHeat | SoilHeat | Thermal | Photothermal, Field(discriminator="method")
-]
+Clock = Annotated[Plain | Clamped | Sine | CornHeat | SoilHeat | Thermal | Photothermal, Field(discriminator="method")]
 
 
 class Stage(Table):
@@ -179,10 +172,11 @@ class Stage(Table):
 
     title: Text
     clock: Text
-    since: Text = SOWING
+    since: Text = "sowing"
     need: Need
     kills: Cold | None = None
     browns: Cold | None = None
+    moisture: Moisture | None = None
 
 
 class Warm(Table):
@@ -195,13 +189,12 @@ class Warm(Table):
     source: Source
 
 
-class Moisture(Table):
-    """Whole-plant moisture [%] at the goal, and how many points of it go with 100 units of heat about the goal."""
+class Drying(Table):
+    """How fast a plant dries near harvest [points of moisture a day]: `least` to `most`, `frosted` once killed."""
 
-    at_goal: Real
-    points_per_100: Real
-    low: Real
-    high: Real
+    least: Real
+    most: Real
+    frosted: Real
     source: Source
 
 
@@ -220,7 +213,7 @@ class Crop(Table):
     stage: dict[str, Stage] = Field(min_length=1)
     closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
     shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
-    moisture: Moisture | None = None
+    drying: Drying | None = None
 
     def stages(self) -> list[str]:
         """Names of the stages in order."""
@@ -246,7 +239,7 @@ def load(name_or_path: str | Path) -> Crop:
     Raises `CropError` for a name that is not known, a file that can't be read, or an entry with faults: all of them.
 
     >>> load("silage-2300").rating.value
-    2300
+    2300.0
     """
     path = Path(name_or_path)
     if path.suffix != ".toml":
@@ -273,7 +266,7 @@ def read(raw: Mapping[str, Any], name: str, where: str) -> Crop:
         crop = Crop.model_validate({**raw, "name": name})
     except ValidationError as error:
         said += [_fault(one, raw) for one in error.errors(include_url=False)]
-    said += list(_mixes(raw))
+    said += list(mixes(raw))
     if said or crop is None:
         lines = "\n".join(f"{where}, {line}" for line in dict.fromkeys(said))
         raise CropError(lines, "Correct the entry (docs/crops.md lists the keys), then check it again.")
@@ -321,9 +314,9 @@ def _fault(error: Any, raw: Mapping[str, Any]) -> str:
     if kind == "union_tag_not_found":
         return f"{place}, key 'method': missing; allowed: {', '.join(UNITS)}."
     if loc[-1] == "source":
-        return f"{place}: {found!r} is no source. Name author, year and table, or say \"common practice, no source\"."
+        return f'{place}: {found!r} is no source. Name author, year and table, or say "common practice, no source".'
     if kind == "string_pattern_mismatch":
-        return f"{place}: {found!r} is not a day; allowed: MM-DD, such as \"05-28\"."
+        return f'{place}: {found!r} is not a day; allowed: MM-DD, such as "05-28".'
     return f"{place}: {found!r} found; {error['msg'][0].lower()}{error['msg'][1:]}."
 
 
@@ -332,7 +325,8 @@ def _allowed(loc: tuple[str | int, ...]) -> list[str]:
     here: Any = Crop
     for part in loc[:-1]:
         if not _is_table(here):  # a name of the user's: [stage.NAME], or the method of a clock
-            here = next((one for one in _tables(here) if "method" not in one.model_fields or part in _methods(one)), here)
+            fitting = [one for one in _tables(here) if "method" not in one.model_fields or part in _methods(one)]
+            here = fitting[0] if fitting else here
             continue
         found = {field.alias or key: field.annotation for key, field in here.model_fields.items()}.get(str(part))
         plain = [one for one in get_args(found) if _is_table(one)] if get_origin(found) is not dict else []
@@ -351,79 +345,3 @@ def _tables(kind: Any) -> list[type[BaseModel]]:
 
 def _methods(clock: type[BaseModel]) -> tuple[Any, ...]:
     return get_args(clock.model_fields["method"].annotation)
-
-
-def _dict(value: Any) -> dict[str, Any]:
-    return value if isinstance(value, dict) else {}
-
-
-def _mixes(raw: Mapping[str, Any]) -> Iterator[str]:
-    """Faults between tables: names that lead nowhere, units that don't fit, definitions that don't belong together.
-
-    Works on the parsed TOML, so that these are told together with the faults inside tables.
-    """
-    clocks, stages = _dict(raw.get("clock")), _dict(raw.get("stage"))
-    rating, goal = _dict(raw.get("rating")), raw.get("goal")
-    before: list[str] = [SOWING]
-    for name, stage in ((name, _dict(stage)) for name, stage in stages.items()):
-        place, need = f"[stage.{name}]", _dict(stage.get("need"))
-        clock = stage.get("clock")
-        if isinstance(clock, str) and clock not in clocks:
-            yield f"{place}, key 'clock': '{clock}' is no clock of this entry; allowed: {', '.join(clocks)}." + nearest(
-                clock, clocks
-            )
-        since = stage.get("since", SOWING)
-        if since not in before:
-            yield f"{place}, key 'since': '{since}' does not come before; allowed: {', '.join(before)}." + nearest(
-                str(since), before
-            )
-        fitting = UNITS.get(_dict(clocks.get(clock)).get("method", ""), ()) if isinstance(clock, str) else ()
-        unit = need.get("unit")
-        known = any(unit in units for units in UNITS.values())
-        if fitting and known and unit not in fitting:
-            yield (f"{place}, key 'need.unit': '{unit}' does not fit clock '{clock}' "
-                   f"({clocks[clock]['method']}); allowed: {', '.join(fitting)}.{nearest(unit, fitting)}")  # fmt: skip
-        for key in ("need", "kills", "browns"):
-            yield from _range(_dict(stage.get(key)), f"{place}, key '{key}'")
-        value = need.get("value")
-        if isinstance(value, int | float) and value <= 0:
-            yield f"{place}, key 'need.value': {value} found; allowed: more than 0."
-        before.append(name)
-    for key in ("goal", "closes"):
-        named = raw.get(key)
-        if isinstance(named, str) and named not in stages:
-            yield f"key '{key}': '{named}' is no stage of this entry; allowed: {', '.join(stages)}." + nearest(
-                named, stages
-            )
-    if rating and isinstance(goal, str) and goal in stages:
-        need = _dict(_dict(stages[goal]).get("need"))
-        lacking = [key for key in ("derived", "low", "high") if key not in need]
-        if lacking:
-            yield (f"[stage.{goal}], key 'need': a rating is not a need; missing: {', '.join(lacking)}. Say how the "
-                   "need from sowing was derived from the rating, and its range.")  # fmt: skip
-    for name, clock in ((name, _dict(clock)) for name, clock in clocks.items()):
-        method = clock.get("method")
-        if method == "chu" and rating:
-            for key in ("day", "night_base"):
-                if key in rating and key in clock and rating[key] != clock[key]:
-                    yield (f"[clock.{name}], key '{key}': {clock[key]} counts other corn heat units than those of the "
-                           f"rating ({rating[key]}). Use the rating's coefficients.")  # fmt: skip
-        if method == "photothermal":
-            for key in ("critical", "sensitivity"):
-                fitted = _dict(clock.get(key)).get("day_length")
-                if isinstance(fitted, str) and "day_length" in clock and fitted != clock["day_length"]:
-                    yield (f"[clock.{name}], key '{key}': fitted with the day length '{fitted}', but the clock uses "
-                           f"'{clock['day_length']}'. Use the one it was fitted with: a mix moves flowering by weeks.")  # fmt: skip
-        if method in ("thermal", "photothermal"):
-            four = _dict(clock.get("temperatures")).get("values")
-            if isinstance(four, list) and len(four) == 4 and all(isinstance(t, int | float) for t in four):
-                if not four[0] < four[1] <= four[2] < four[3]:
-                    yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
-                           "<= last optimum < ceiling.")  # fmt: skip
-    yield from _range(_dict(raw.get("shelter")), "[shelter]")
-
-
-def _range(number: Mapping[str, Any], place: str) -> Iterator[str]:
-    ends = [number.get(key, number.get("value")) for key in ("low", "value", "high")]
-    if all(isinstance(end, int | float) for end in ends) and not ends[0] <= ends[1] <= ends[2]:
-        yield f"{place}: value {ends[1]} is outside its range {ends[0]} to {ends[2]}."

@@ -1,0 +1,91 @@
+"""Faults between the tables of a crop entry: names that lead nowhere, units that don't fit, definitions in a mix."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from frostkit.errors import nearest
+
+SOWING = "sowing"
+UNITS = {
+    "mean": ("degree days C", "degree days F"),
+    "clamped": ("degree days C", "degree days F"),
+    "sine": ("degree days C", "degree days F"),
+    "soil": ("degree days C", "degree days F"),
+    "chu": ("CHU",),
+    "thermal": ("thermal days",),
+    "photothermal": ("photothermal days",),
+}
+"""The units a need may have on each kind of clock."""
+
+
+def _dict(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
+    """Faults between tables: names that lead nowhere, units that don't fit, definitions that don't belong together.
+
+    Works on the parsed TOML, so that these are told together with the faults inside tables.
+    """
+    clocks, stages = _dict(raw.get("clock")), _dict(raw.get("stage"))
+    rating, goal = _dict(raw.get("rating")), raw.get("goal")
+    before: list[str] = [SOWING]
+    for name, stage in ((name, _dict(stage)) for name, stage in stages.items()):
+        place, need = f"[stage.{name}]", _dict(stage.get("need"))
+        clock, since, unit = str(stage.get("clock", "")), str(stage.get("since", SOWING)), str(need.get("unit", ""))
+        if clock and clock not in clocks:
+            yield f"{place}, key 'clock': '{clock}' is no clock of this entry; {_choice(clock, clocks)}"
+        if since not in before:
+            yield f"{place}, key 'since': '{since}' does not come before; {_choice(since, before)}"
+        method = str(_dict(clocks.get(clock)).get("method", ""))
+        fitting = UNITS.get(method, ())
+        if fitting and unit not in fitting and any(unit in units for units in UNITS.values()):
+            yield (f"{place}, key 'need.unit': '{unit}' does not fit clock '{clock}' ({method}); "
+                   f"{_choice(unit, fitting)}")  # fmt: skip
+        for key in ("need", "kills", "browns", "moisture"):
+            yield from _range(_dict(stage.get(key)), f"{place}, key '{key}'")
+        value = need.get("value")
+        if isinstance(value, int | float) and value <= 0:
+            yield f"{place}, key 'need.value': {value} found; allowed: more than 0."
+        before.append(name)
+    for key in ("goal", "closes"):
+        named = raw.get(key)
+        if isinstance(named, str) and named not in stages:
+            yield f"key '{key}': '{named}' is no stage of this entry; {_choice(named, stages)}"
+    if rating and isinstance(goal, str) and goal in stages:
+        need = _dict(_dict(stages[goal]).get("need"))
+        lacking = [key for key in ("derived", "low", "high") if key not in need]
+        if lacking:
+            yield (f"[stage.{goal}], key 'need': a rating is not a need; missing: {', '.join(lacking)}. Say how the "
+                   "need from sowing was derived from the rating, and its range.")  # fmt: skip
+    for name, counts in ((name, _dict(counts)) for name, counts in clocks.items()):
+        method = str(counts.get("method", ""))
+        if method == "chu" and rating:
+            for key in ("day", "night_base"):
+                if key in rating and key in counts and rating[key] != counts[key]:
+                    yield (f"[clock.{name}], key '{key}': {counts[key]} counts other corn heat units than those of the "
+                           f"rating ({rating[key]}). Use the rating's coefficients.")  # fmt: skip
+        if method == "photothermal":
+            for key in ("critical", "sensitivity"):
+                fitted = _dict(counts.get(key)).get("day_length")
+                if isinstance(fitted, str) and "day_length" in counts and fitted != counts["day_length"]:
+                    yield (f"[clock.{name}], key '{key}': fitted with the day length '{fitted}', but the clock uses "
+                           f"'{counts['day_length']}'. A mix moves flowering by weeks.")  # fmt: skip
+        if method in ("thermal", "photothermal"):
+            four = _dict(counts.get("temperatures")).get("values")
+            if isinstance(four, list) and len(four) == 4 and all(isinstance(t, int | float) for t in four):
+                if not four[0] < four[1] <= four[2] < four[3]:
+                    yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
+                           "<= last optimum < ceiling.")  # fmt: skip
+    yield from _range(_dict(raw.get("shelter")), "[shelter]")
+
+
+def _range(number: Mapping[str, Any], place: str) -> Iterator[str]:
+    ends = [number.get(key, number.get("value")) for key in ("low", "value", "high")]
+    if all(isinstance(end, int | float) for end in ends) and not ends[0] <= ends[1] <= ends[2]:
+        yield f"{place}: value {ends[1]} is outside its range {ends[0]} to {ends[2]}."
+
+
+def _choice(word: str, allowed: Iterable[str]) -> str:
+    allowed = list(allowed)
+    return f"allowed: {', '.join(allowed)}.{nearest(word, allowed)}"
