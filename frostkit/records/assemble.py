@@ -78,6 +78,7 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
     repairs = _summed([repair for part in parts for repair in part.repairs])
     start = min(column.days.min() for column in columns.values())
     size = int((max(column.days.max() for column in columns.values()) - start).astype(int)) + 1
+    _daily(columns, file)
     together = all(part.together for part in parts)
     if together:
         repairs += _out_of_order(parts)
@@ -107,7 +108,7 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
     station, moves = _station(parts, details)
     if not (station.name or station.id):
         station = replace(station, name=parts[0].file.split("/")[-1].split(".")[0])
-    source = {"files": ", ".join(part.file for part in parts)}
+    source = {"files": file}
     for part in parts:
         source |= part.source
     return Record(
@@ -122,6 +123,14 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
         repairs=tuple(repairs + moves),
         invented=any(part.invented for part in parts),
     )  # fmt: skip
+
+
+def _daily(columns: Mapping[str, Column], file: str) -> None:
+    """Values a week or a month apart are no daily record, and no record with holes either."""
+    days = np.unique(columns["tmin"].days[~np.isnan(columns["tmin"].values)])
+    if days.size > AT_LEAST and (step := float(np.median(np.diff(days).astype(int)))) > 1:
+        raise RecordError(f"{file}: the values are {step:g} days apart, first {days[0]} and {days[1]}.",
+                          "Give daily values.")  # fmt: skip
 
 
 def _first_day(part: Part) -> np.datetime64:
@@ -192,9 +201,10 @@ def _on_the_axis(
     if differ.any():
         day = int(np.argmax(differ))
         read = int(np.isfinite(values["tmin"]).sum() + differ.sum())
+        spot = f", line {line_of[day]}" if line_of[day] else ""
         if too_many(int(differ.sum()), read):
             raise RecordError(
-                f"{file}, line {line_of[day]}: {differ.sum()} days are given more than once with different values, "
+                f"{file}{spot}: {differ.sum()} days are given more than once with different values, "
                 f"the first is {date_words(start + day)}.",
                 "Give daily values of one station: is the file hourly, or does it hold several stations?",
             )

@@ -55,7 +55,10 @@ class Table:
             return [row[column].strip() for row in self._rows]
         assert self._raw is not None and self._starts is not None and self._stops is not None
         start, stop = self._starts[:, column], self._stops[:, column]
-        wide = np.arange(max(int((stop - start).max()), 1))
+        width = int((stop - start).max())
+        if width == 0:
+            return [""] * start.size
+        wide = np.arange(width)
         at = np.minimum(start[:, None] + wide, self._raw.size - 1)
         text = np.where(wide < (stop - start)[:, None], self._raw[at], np.uint8(0))
         cells = b"\n".join(text.view(f"S{wide.size}")[:, 0].tolist()).decode().split("\n")

@@ -35,8 +35,8 @@ NAMES = {
     "elevation": ("elevation", "elev", "altitude", "height"),
 }  # fmt: skip
 UNITS = {
-    "C": ("c", "degc", "celsius", "degreesc", "degreescelsius"),
-    "F": ("f", "degf", "fahrenheit", "degreesf", "degreesfahrenheit"),
+    "C": ("c", "degc", "celsius", "degreec", "degreesc", "degreecelsius", "degreescelsius"),
+    "F": ("f", "degf", "fahrenheit", "degreef", "degreesf", "degreefahrenheit", "degreesfahrenheit"),
     "K": ("k", "kelvin", "degk"),
     "tenths": ("tenths", "tenthsc", "tenthsofc", "tenthsofdegc"),
     "mm": ("mm", "millimetres", "millimeters"),
@@ -52,7 +52,7 @@ TO_CELSIUS = {
     "tenths": lambda t: t / 10,
 }
 TO_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}  # international inch, exact
-_WORD = {word: unit for unit, words in UNITS.items() for word in words}
+WORDS_OF_UNITS = {word: unit for unit, words in UNITS.items() for word in words}
 _UNIT_AT_END = re.compile(r"^(.*?)[\s_]*(?:[(\[]([^)\]]*)[)\]]|[_\s](deg[\s_]?[cfk]|°[cfk]|[a-z]+))$", re.I)
 
 
@@ -62,14 +62,14 @@ def temperature_unit(text: str) -> str:
     >>> temperature_unit("°F"), temperature_unit("celsius")
     ('F', 'C')
     """
-    unit = _WORD.get(_bare(text))
+    unit = WORDS_OF_UNITS.get(bare(text))
     if unit not in TO_CELSIUS:
         raise RecordError(f"--input-units {text} is not a unit of temperature that frostkit knows."
                           f"{nearest(text, TO_CELSIUS)}", "Choose from C, F, K, tenths (of a °C).")  # fmt: skip
     return unit
 
 
-def _bare(text: str) -> str:
+def bare(text: str) -> str:
     return re.sub(r"[^a-z0-9]", "", text.lower())
 
 
@@ -82,12 +82,12 @@ def name_and_unit(header: str) -> tuple[str, str]:
     flag = re.match(r"^(.*?)[\s_]*(?:q?flag|flags)$", header, re.I)
     if flag:
         return f"{name_and_unit(flag[1])[0]}_flag", ""
-    whole, split = _bare(header), _UNIT_AT_END.match(header)
+    whole, split = bare(header), _UNIT_AT_END.match(header)
     known = {name: element for element, names in NAMES.items() for name in names}
     if whole in known and not split:
         return known[whole], ""
-    if split and (unit := _WORD.get(_bare(split[2] or split[3]))) and _bare(split[1]) in known:
-        return known[_bare(split[1])], unit
+    if split and (unit := WORDS_OF_UNITS.get(bare(split[2] or split[3]))) and bare(split[1]) in known:
+        return known[bare(split[1])], unit
     return known.get(whole, ""), ""
 
 
@@ -157,7 +157,7 @@ def _find(header: list[str], file: str, line: int) -> dict[str, tuple[int, str]]
     columns: dict[str, tuple[int, str]] = {}
     for index, cell in enumerate(header):
         element, unit = name_and_unit(cell)
-        if element == "date" and _bare(cell) == "day" and any(name_and_unit(other)[0] == "year" for other in header):
+        if element == "date" and bare(cell) == "day" and any(name_and_unit(other)[0] == "year" for other in header):
             element = "of_month"
         if element and element in columns and element in ("tmin", "tmax", "date", "year", "month", "of_month"):
             raise RecordError(f"{file}, line {line}: two columns may be {element}: {header[columns[element][0]]} and "
