@@ -1,8 +1,10 @@
-"""frostkit: when to seed, how late the legume can go in, and when to chop, as odds counted over a station's real seasons."""
+"""frostkit: when to seed, how late the legume can go in, when to chop: odds counted over a station's real seasons."""
 
-from importlib.metadata import PackageNotFoundError, version
 
-try:
-    __version__ = version("frostkit")
-except PackageNotFoundError:  # run from a folder that was never installed
-    __version__ = "0 (not installed)"
+def __getattr__(name: str) -> str:
+    """`frostkit.__version__`, looked up only when asked for: it costs a tenth of a command's start."""
+    if name != "__version__":
+        raise AttributeError(f"module 'frostkit' has no attribute '{name}'")
+    from importlib.metadata import version  # noqa: PLC0415
+
+    return version("frostkit")

@@ -1,6 +1,6 @@
 """When to seed corn, the legume, and both in the same seasons: the window at the odds wanted."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -71,7 +71,7 @@ class SeedingAnswer:
     best: Run | None
     earliest: SeasonDates
     latest: SeasonDates
-    worked: tuple[NDArray[np.int64], NDArray[np.int64]]
+    worked: SeasonDates
     began: tuple[Bound, ...]
     ended: tuple[Bound, ...]
     before: Bound
@@ -99,7 +99,7 @@ class SeedingAnswer:
         """Seasons whose days that worked have days between them that did not."""
         first, last = self.earliest.last, self.latest.first
         span = np.where(np.isfinite(first) & np.isfinite(last), last - first + 1, 0)
-        return self.worked[0] < span
+        return self.worked.first < span
 
     def does_not_know(self) -> tuple[str, ...]:
         """What the odds leave out, in words."""
@@ -125,15 +125,8 @@ def longest_run(reached: NDArray[np.bool_], days: NDArray[np.int64]) -> Run | No
 
 def counted(works: Works) -> Share:
     """Odds of every seeding day from a works grid: yes, no and not known over all seasons, the point among complete."""
-    whole = works.complete[:, None]
-    yes, no = works.certain.sum(0), (~works.possible).sum(0)
-    return share(
-        yes,
-        no,
-        works.complete.size - yes - no,
-        complete=int(works.complete.sum()),
-        complete_yes=(works.typical & whole).sum(0),
-    )
+    yes, no, not_known, complete, complete_yes = works.counts()
+    return share(yes, no, not_known, complete=complete, complete_yes=complete_yes)
 
 
 def one(of: Share, index: int) -> Share:
@@ -153,8 +146,8 @@ def _window(of: Share, days: NDArray[np.int64], odds: float, not_after: int | No
 
 def _bare(of: Plan, kills: bool, warm: bool) -> Plan:
     """The plan without its frosts or without its warm-soil rule: what then works shows what stood in the way."""
-    stages = of.stages if kills else tuple(stage._replace(kills_at=None) for stage in of.stages)
-    return of._replace(stages=stages, warm=of.warm if warm else None)
+    stages = of.stages if kills else tuple(replace(stage, kills_at=None) for stage in of.stages)
+    return replace(of, stages=stages, warm=of.warm if warm else None)
 
 
 class _Reasons(NamedTuple):
@@ -256,7 +249,7 @@ def seeding(
         best = longest_run(in_window & (yes == yes[in_window].max()), days)
 
     grid = grids[subject]
-    dates = earliest(grid, days), latest(grid, days)
+    dates = earliest(grid), latest(grid)
     began, ended = _season_bounds(shown(grid), days, reasons)
     around = [Bound(None, None)] * 2
     if window is not None:  # what stands before and after it in most complete seasons that failed there
@@ -315,8 +308,8 @@ def _blur(
     shifted = []
     for change in (-step, step):
         stages = list(corn.stages)
-        stages[corn.goal] = goal._replace(need=goal.need + change)
-        shifted.append(corn._replace(stages=tuple(stages)))
+        stages[corn.goal] = replace(goal, need=goal.need + change)
+        shifted.append(replace(corn, stages=tuple(stages)))
     grids = works_many(behind.cube, shifted, days)
     if legume is not None:
         grids = [both(grid, legume) for grid in grids]

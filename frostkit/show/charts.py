@@ -16,11 +16,10 @@ from frostkit.show.look import (
     MAYBE,
     QUIET,
     WINDOW,
+    Sheet,
     day_axis,
-    footed,
     look,
     short,
-    titled,
 )
 from frostkit.show.tables import NAMES, count, crop_words, percent, span
 
@@ -90,7 +89,7 @@ def season_bars(answer: SeedingAnswer, axes: Axes) -> Axes:
                 zorder=3,
             )
         end = answer.ended[row]
-        if end.reason in ENDS:
+        if end.reason in ENDS and grid.complete[row]:
             place = days[np.flatnonzero(sure[row])[-1]] + 1.6
             axes.plot(
                 [place],
@@ -113,31 +112,18 @@ def season_bars(answer: SeedingAnswer, axes: Axes) -> Axes:
     return day_axis(axes, int(days[0]), int(days[-1]), answer.behind.cube.season_starts)
 
 
-def seeding_window(answer: SeedingAnswer, figure: Figure | None = None) -> Figure:
+def seeding_window(answer: SeedingAnswer) -> Figure:
     """The seeding window as one picture: the answer, the odds by day, each season's own window, what it rests on."""
-    seasons = answer.seasons.size
-    bars = min(max(0.085 * seasons, 2.4), 9.0)
-    tall = 3.3 + bars + 2.35
+    bars = min(max(0.085 * answer.seasons.size, 2.0), 9.0)
     with look():
-        figure = figure or Figure(figsize=(9.6, tall))
-        figure.set_size_inches(9.6, tall)
-        top, bottom = 1 - 0.78 / tall, 1.72 / tall
-        grid = figure.add_gridspec(
-            2,
-            1,
-            height_ratios=(3.3, bars),
-            hspace=0.42 / (bars / 2 + 1.65),
-            left=0.075,
-            right=0.975,
-            top=top,
-            bottom=bottom,
-        )
-        above = odds_curve(answer, figure.add_subplot(grid[0]))
-        season_bars(answer, figure.add_subplot(grid[1]))
-        titled(figure, *_headline(answer))
-        _legends(figure, answer, above, tall)
-        footed(figure, _foot(answer))
-    return figure
+        sheet = Sheet(_headline(answer), [3.1, bars], _foot(answer))
+        above = odds_curve(answer, sheet.panels[0])
+        season_bars(answer, sheet.panels[1])
+        handles, labels = above.get_legend_handles_labels()
+        handles = [*reversed(handles), Patch(color=BAND), Patch(color=WINDOW)]
+        sheet.legend(0, handles, [*reversed(labels), f"90 % interval of {labels[-1]}", "the window"])
+        sheet.legend(1, *_ends_legend(answer), per_row=4)
+    return sheet.figure
 
 
 def _shade(answer: SeedingAnswer, axes: Axes) -> None:
@@ -167,54 +153,31 @@ def _headline(answer: SeedingAnswer) -> tuple[str, str]:
     )
 
 
-def _legends(figure: Figure, answer: SeedingAnswer, above: Axes, tall: float) -> None:
-    """Legends stand in bands of their own, clear of lines and bars."""
-    handles, labels = above.get_legend_handles_labels()
-    top = [*reversed(handles), Patch(color=BAND), Patch(color=WINDOW)]
-    names = [*reversed(labels), f"90 % interval of {labels[-1]}", "the window"]
-    place = above.get_position()
-    figure.legend(
-        top,
-        names,
-        loc="upper left",
-        bbox_to_anchor=(place.x0 - 0.01, place.y0 - 0.24 / tall),
-        ncols=len(names),
-        fontsize=8.5,
-        handlelength=2.4,
-        columnspacing=1.4,
-    )
-    whose = {end.whose for end in answer.ended if end.reason}
-    below = [
-        Line2D([], [], color=INK, marker=marker, markerfacecolor="lightgrey", linestyle="none", markersize=5)
-        for marker, _ in ENDS.values()
-    ]
-    words = [text for _, text in ENDS.values()]
+def _ends_legend(answer: SeedingAnswer) -> tuple[list, list[str]]:
+    """What a season's bar and its end say, only as far as they are drawn."""
+    grid = answer.works[answer.subject]
+    drawn = [end for end, whole in zip(answer.ended, grid.complete, strict=True) if whole and end.reason]
+    whose = {end.whose for end in drawn}
+    reasons = {end.reason for end in drawn}
+    handles: list = []
+    words = []
+
+    def mark(marker: str, face: str, text: str) -> None:
+        handles.append(Line2D([], [], color=INK, marker=marker, markerfacecolor=face, linestyle="none", markersize=5))
+        words.append(text)
+
+    for reason, (marker, text) in ENDS.items():
+        if reason in reasons:
+            mark(marker, "lightgrey", f"ended: {text}")
     for name in ("corn", "legume", "both"):
         if name in whose and answer.subject == "both":
-            below.append(
-                Line2D([], [], color=INK, marker="s", markerfacecolor=FILLS[name], linestyle="none", markersize=5)
-            )
-            words.append({"corn": "to the corn", "legume": "to the legume", "both": "to both"}[name])
-    grid = answer.works[answer.subject]
+            mark("s", FILLS[name], {"corn": "for the corn", "legume": "for the legume", "both": "for both"}[name])
     if not grid.complete.all():
-        below.append(Patch(facecolor=MAYBE, edgecolor=QUIET, hatch="////", linewidth=0))
+        handles.append(Patch(facecolor=MAYBE, edgecolor=QUIET, hatch="////", linewidth=0))
         words.append("may have worked: missing days")
     if (grid.complete & ~grid.possible.any(1)).any():
-        below.append(Line2D([], [], color=INK, marker="x", linestyle="none"))
-        words.append("no day worked")
-    figure.legend(
-        below,
-        words,
-        loc="lower left",
-        bbox_to_anchor=(place.x0 - 0.01, 1.1 / tall),
-        ncols=len(words),
-        fontsize=8.5,
-        handlelength=1.6,
-        columnspacing=1.2,
-        title="What ended a season's window:",
-        title_fontsize=8.5,
-        alignment="left",
-    )
+        mark("x", INK, "no day worked")
+    return handles, words
 
 
 def _foot(answer: SeedingAnswer) -> list[str]:

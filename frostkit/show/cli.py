@@ -72,6 +72,14 @@ def main(arguments: list[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of our output, `head` say, has seen enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except Exception as fault:  # ours, not the person's: say so, and keep the traceback for whoever mends it
+        if os.environ.get("FROSTKIT_TRACEBACK"):
+            raise
+        complain(
+            f"Something in frostkit itself broke: {type(fault).__name__}: {fault}",
+            "Please report it with the command you typed; FROSTKIT_TRACEBACK=1 shows where.",
+        )
+        return 1
     finally:
         gc.enable()
 

@@ -4,7 +4,7 @@ The colours keep their order of lightness in grey and differ for the common kind
 test on simulated sight); meaning never rests on colour alone: line style, hatch or marker says it too.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from textwrap import wrap
 
@@ -78,17 +78,45 @@ def day_axis(axes: Axes, first: int, last: int, season_starts: tuple[int, int] =
     return axes
 
 
-def titled(figure: Figure, title: str, under: str) -> None:
-    """The answer as the title, the count that carries it under it; at a fixed distance from the top in inches."""
-    tall = figure.get_figheight()
-    figure.text(0.012, 1 - 0.12 / tall, title, fontsize=15, weight="bold", va="top")
-    figure.text(0.012, 1 - 0.44 / tall, under, fontsize=10.5, color=QUIET, va="top")
+class Sheet:
+    """A picture laid out in inches from the top: title, line under it, panels with a legend below each, the foot.
 
+    title : (answer, the count that carries it); heights : of the panels [inches]; foot : sentences
+    """
 
-def footed(figure: Figure, lines: Iterable[str], width: int = 128) -> None:
-    """Counts, sources and what is not known, at the foot."""
-    text = "\n".join(part for line in lines for part in wrap(line, width))
-    figure.text(0.012, 0.08 / figure.get_figheight(), text, fontsize=8, color=QUIET, va="bottom", linespacing=1.35)
+    WIDE, LEFT, RIGHT = 9.6, 0.72, 0.22
+    HEAD, UNDER, LINE = 0.80, 0.72, 0.155  # above the first panel; below each: its days and legend; a line of the foot
+
+    def __init__(self, title: tuple[str, str], heights: Sequence[float], foot: Iterable[str]):
+        lines = [part for sentence in foot for part in wrap(sentence, 158)]
+        tall = self.HEAD + sum(height + self.UNDER for height in heights) + self.LINE * len(lines) + 0.14
+        self.tall, self.figure = tall, Figure(figsize=(self.WIDE, tall))
+        self.panels: list[Axes] = []
+        top = tall - self.HEAD
+        for height in heights:
+            wide = (self.WIDE - self.LEFT - self.RIGHT) / self.WIDE
+            self.panels.append(
+                self.figure.add_axes((self.LEFT / self.WIDE, (top - height) / tall, wide, height / tall))
+            )
+            top -= height + self.UNDER
+        self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
+        self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
+        self.figure.text(0.012, 0.08 / tall, "\n".join(lines), fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
+
+    def legend(self, panel: int, handles: Sequence, words: Sequence[str], per_row: int = 6) -> None:
+        """A legend in the band under a panel, clear of lines and bars."""
+        box = self.panels[panel].get_position()
+        self.figure.legend(
+            handles,
+            words,
+            loc="upper left",
+            bbox_to_anchor=(box.x0 - 0.012, box.y0 - 0.26 / self.tall),
+            ncols=min(len(words), per_row),
+            fontsize=8.5,
+            handlelength=2.2,
+            columnspacing=1.3,
+            borderaxespad=0,
+        )
 
 
 def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:

@@ -12,7 +12,8 @@ from frostkit.answers.holdings import Holdings
 from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer
 from frostkit.answers.station import Behind
 from frostkit.answers.warmth import HeatAnswer
-from frostkit.crops.entry import SOWING, Crop
+from frostkit.crops.entry import Crop
+from frostkit.crops.mixes import SOWING
 from frostkit.odds.estimate import Share
 from frostkit.seasons.calendar import words
 from frostkit.seasons.interval import SeasonDates
