@@ -1,0 +1,132 @@
+"""What the days around it and the neighbours lead one to expect of a reading, and how far readings scatter about that.
+
+One linear regression serves the checks and the filling of holes: departures from the time of year, by calendar month,
+on whatever predictors a day has. It is the best linear estimate (the conditional mean of a joint normal), worked from
+pairwise covariances, so that a day with a missing predictor is estimated from the others.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+HARMONICS = 3  # a year's course by three sine waves: common practice, no source
+SLOW = 365  # days either side for the slow level (warming, a moved thermometer): ours, no source
+LEAST = 60  # days in common before a predictor is used; Durre et al. 2010 ask 40: from memory
+RIDGE = 0.01  # share added to each variance; keeps pairwise covariances solvable: ours, no source
+TO_SD = 1.4826  # median absolute deviation to standard deviation of a normal: 1 / Phi^-1(3/4)
+
+
+def usual(values: NDArray, place: NDArray) -> NDArray[np.float32]:
+    """What is usual for the time of year at this station in these years.
+
+    Parameters
+    ----------
+    values : float array, shape (..., day) [degC], NaN where nothing is known
+    place : int array, shape (day,), 0 to 364
+
+    Returns
+    -------
+    float32 array, shape (..., day) [degC]: the year's course, plus the mean departure of the year before and after.
+    """
+    turn = 2 * np.pi * np.arange(365) / 365
+    waves = np.stack([np.ones(365), *(f(k * turn) for k in range(1, HARMONICS + 1) for f in (np.sin, np.cos))])
+    values = np.asarray(values, np.float32)
+    known = np.isfinite(values)
+    flat, seen = values.reshape(-1, values.shape[-1]), known.reshape(-1, values.shape[-1])
+    out = np.zeros(flat.shape, np.float32)
+    for row, (reading, there) in enumerate(zip(flat, seen, strict=True)):
+        weight = np.bincount(place[there], minlength=365).astype(float)
+        total = np.bincount(place[there], reading[there], minlength=365)
+        normal = (waves * weight) @ waves.T + 1e-6 * np.eye(len(waves))
+        course = (np.linalg.solve(normal, waves @ total) @ waves).astype(np.float32)
+        departure = np.where(there, reading - course[place], 0)
+        out[row] = course[place] + _mean_around(departure, there)
+    return out.reshape(values.shape)
+
+
+def _mean_around(departure, there):
+    """Mean of the known departures within `SLOW` days; shrunk to nothing where few are known."""
+    total = np.concatenate([[0.0], np.cumsum(departure, dtype=float)])
+    count = np.concatenate([[0], np.cumsum(there)])
+    low = np.clip(np.arange(departure.size) - SLOW, 0, None)
+    high = np.clip(np.arange(departure.size) + SLOW + 1, None, departure.size)
+    number = count[high] - count[low]
+    return (total[high] - total[low]) / (number + LEAST)
+
+
+def later(values: NDArray, by: int) -> NDArray:
+    """The series `by` days later (the reading of `by` days before stands on each day); NaN where there is none.
+
+    >>> later(np.array([1.0, 2.0, 3.0]), 1).tolist()
+    [nan, 1.0, 2.0]
+    """
+    out = np.full_like(values, np.nan)
+    if by > 0:
+        out[by:] = values[:-by]
+    elif by < 0:
+        out[:by] = values[-by:]
+    else:
+        out[:] = values
+    return out
+
+
+def expected(target: NDArray, predictors: NDArray, month: NDArray) -> tuple[NDArray, NDArray]:
+    """Each day's value as its predictors give it, and the scatter of readings about that.
+
+    Parameters
+    ----------
+    target : float32 array, shape (day,) [degC], departures from `usual`, NaN where nothing is known
+    predictors : float32 array, shape (predictor, day) [degC], departures from `usual`, NaN where nothing is known
+    month : int array, shape (day,), 0 to 11
+
+    Returns
+    -------
+    expected, scatter : float32 arrays, shape (day,) [degC]
+        Worked from the month and the months beside it. `scatter` is a robust standard deviation (from the median of
+        the absolute residuals of the season); a day without predictors is expected as usual, with the full scatter.
+    """
+    every = np.concatenate([predictors, target[None]]).astype(np.float32)
+    there = np.isfinite(every)
+    every = np.where(there, every, np.float32(0))
+    number, size = predictors.shape[0], target.size
+    weight = there.astype(np.float32)
+
+    products = np.zeros((12, number + 1, number + 1))
+    counts = np.zeros_like(products)
+    for each in range(12):  # twelve matrix products are faster than one gather of every pair
+        days = month == each
+        products[each] = every[:, days] @ every[:, days].T
+        counts[each] = weight[:, days] @ weight[:, days].T
+    products, counts = (_with_next(x) for x in (products, counts))
+    cov = products / np.maximum(counts, 1)
+    enough = counts[:, :number, number] >= LEAST  # (month, predictor)
+
+    # one small system for each month and each set of predictors that is there
+    use = there[:number] & enough[month].T
+    code = month + 12 * (1 << np.arange(number)).dot(use)
+    _, first, which = np.unique(code, return_index=True, return_inverse=True)
+    has = use[:, first].T  # (set, predictor)
+    inside = cov[month[first]]
+    both = inside[:, :number, :number] * (has[:, :, None] & has[:, None, :])
+    own = np.where(has, np.diagonal(inside[:, :number, :number], axis1=1, axis2=2) * RIDGE, 1)
+    both[:, np.arange(number), np.arange(number)] += own
+    to = inside[:, :number, number] * has
+    by = np.linalg.solve(both, to[..., None])[..., 0]  # (set, predictor)
+    left = np.sqrt(np.maximum(inside[:, number, number] - (by * to).sum(1), 0.01))
+
+    value = np.zeros(size, np.float32)
+    for each in range(number):
+        value += by[which, each].astype(np.float32) * every[each]
+    spread = left[which].astype(np.float32)
+    score = np.where(there[number], np.abs(every[number] - value) / spread, np.nan)
+    scale = np.ones(12)
+    for each in range(12):
+        near = score[np.isin(month, [(each - 1) % 12, each, (each + 1) % 12])]
+        near = near[near == near]
+        if near.size >= LEAST:
+            scale[each] = TO_SD * np.median(near)
+    return value, spread * scale[month].astype(np.float32)
+
+
+def _with_next(by_month):
+    """Each month with the month before and after."""
+    return by_month + np.roll(by_month, 1, 0) + np.roll(by_month, -1, 0)
