@@ -51,6 +51,7 @@ def whole_plan(crop: Crop | str, latitude: float | None = None, goal: str | None
     """
     crop = crop if isinstance(crop, Crop) else load(crop)
     goal = crop.goal if goal is None else choose("goal", goal, crop.stage)
+    latitude = _known(latitude)
     names = [name for name in crop.stage if latitude is not None or not _by_day_length(crop, name) or name == goal]
     return _plan(crop, names, latitude, goal, more, frost, cool_nights)
 
@@ -62,15 +63,16 @@ def clock(crop: Crop, name: str, latitude: float | None = None, cool_nights: boo
     'CHU'
     """
     entry: Clock = crop.clock[name]
+    latitude = _known(latitude)
     if isinstance(entry, Photothermal):
-        if latitude is None or latitude != latitude:
+        if latitude is None:
             raise SettingError(f"{crop.name} goes by day length ('{name}'), and the latitude is not known.",
                                "Give the latitude in degrees north, such as --latitude 50.")  # fmt: skip
         nights = entry.cool_nights
         on = nights is not None and (nights.on if cool_nights is None else cool_nights)
         return DayClock(
             temperatures=entry.temperatures.values,
-            latitude=float(latitude),
+            latitude=latitude,
             critical=entry.critical.value,
             sensitivity=entry.sensitivity.value,
             day_length=entry.day_length,
@@ -119,6 +121,11 @@ def _plan(crop: Crop, names: list[str], latitude: float | None, goal: str, more:
         )
     warm = Warmth(days=crop.warm.days, mean=crop.warm.mean, from_day=from_code(crop.warm.from_day))
     return Plan(stages=tuple(stages), goal=names.index(goal), warm=warm)
+
+
+def _known(latitude: float | None) -> float | None:
+    """A station without a position has NaN."""
+    return None if latitude is None or latitude != latitude else float(latitude)
 
 
 def _way(crop: Crop, name: str) -> list[str]:

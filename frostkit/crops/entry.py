@@ -61,12 +61,6 @@ class Hours(Number):
     day_length: DayLength
 
 
-class Moisture(Number):
-    """Moisture of the whole plant when a stage comes."""
-
-    unit: Literal["%"]
-
-
 class Rating(Table):
     """What a seed label says: not a need, but what a need is derived from."""
 
@@ -176,7 +170,6 @@ class Stage(Table):
     need: Need
     kills: Cold | None = None
     browns: Cold | None = None
-    moisture: Moisture | None = None
 
 
 class Warm(Table):
@@ -189,12 +182,13 @@ class Warm(Table):
     source: Source
 
 
-class Drying(Table):
-    """How fast a plant dries near harvest [points of moisture a day]: `least` to `most`, `frosted` once killed."""
+class Moisture(Table):
+    """Whole-plant moisture [%] at the goal, and how many points of it go with 100 units of heat about the goal."""
 
-    least: Real
-    most: Real
-    frosted: Real
+    at_goal: Real
+    points_per_100: Real
+    low: Real
+    high: Real
     source: Source
 
 
@@ -213,7 +207,7 @@ class Crop(Table):
     stage: dict[str, Stage] = Field(min_length=1)
     closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
     shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
-    drying: Drying | None = None
+    moisture: Moisture | None = None
 
     def stages(self) -> list[str]:
         """Names of the stages in order."""

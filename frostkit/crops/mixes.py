@@ -42,7 +42,7 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
         if fitting and unit not in fitting and any(unit in units for units in UNITS.values()):
             yield (f"{place}, key 'need.unit': '{unit}' does not fit clock '{clock}' ({method}); "
                    f"{_choice(unit, fitting)}")  # fmt: skip
-        for key in ("need", "kills", "browns", "moisture"):
+        for key in ("need", "kills", "browns"):
             yield from _range(_dict(stage.get(key)), f"{place}, key '{key}'")
         value = need.get("value")
         if isinstance(value, int | float) and value <= 0:
