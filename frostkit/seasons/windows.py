@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from frostkit.seasons.calendar import Cube
 from frostkit.seasons.frost import Mask, complete, first_true, last_true, limit
-from frostkit.seasons.growth import Plan, asked
+from frostkit.seasons.growth import Plan, Stage, asked
 from frostkit.seasons.heat import SHORT
 from frostkit.seasons.interval import SeasonDates
 from frostkit.seasons.rows import HIGH, LOW, MID, Rows, blocks
@@ -164,7 +164,7 @@ def grid(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None = 
     stop: Any = np.full((len(rows.tmin), 1), last)
     if kept is not None and (end := kept.end(which)) is not None:
         stop = np.clip(end + 1 - rows.first, 0, last).astype(np.int64)
-    for at_or_below, since, start, until in _dangers(rows, plan, sowing, which):
+    for at_or_below, since, start, until in _dangers(rows, stages[: plan.goal], sowing, which):
         kills = _first_kill(rows, at_or_below, since, start, until, other, kept, which)
         stop = np.minimum(stop, kills)
     begun = rows.stage_day(stages, goal.since, sowing, which) + 1
@@ -178,22 +178,21 @@ def grid(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None = 
     return worked & (sowing < plan.season_end)
 
 
-def _dangers(rows: Rows, plan: Plan, sowing: Days, which: int) -> Iterable[tuple[float, int, Any, Any]]:
+def _dangers(rows: Rows, stages: Sequence[Stage], sowing: Days, which: int) -> Iterable[tuple[float, int, Any, Any]]:
     """Stretches with one killing temperature: (at_or_below, counted from column, first day, day after the last)."""
     other = HIGH + LOW - which
     stretches: list[list[Any]] = []  # number of the first stage, at_or_below, since
-    at_or_below: float | None = None
-    for number, stage in enumerate(plan.stages[: plan.goal]):
-        at_or_below = stage.kills_at if stage.kills_at is not None else at_or_below
-        if not stretches or stretches[-1][1:] != [at_or_below, stage.kills_from]:
-            stretches.append([number, at_or_below, stage.kills_from])
+    for number, stage in enumerate(stages):
+        danger = [stage.kills_at, stage.kills_from]
+        if not stretches or (stage.kills_at is not None and danger != stretches[-1][1:]):
+            stretches.append([number, *danger])
     for place, (number, degrees, since) in enumerate(stretches):
         if degrees is None:
             continue
-        start = rows.stage_day(plan.stages, number, sowing, other)
+        start = rows.stage_day(stages, number, sowing, other)
         until = None
         if place + 1 < len(stretches):
-            until = rows.stage_day(plan.stages, stretches[place + 1][0], sowing, which)
+            until = rows.stage_day(stages, stretches[place + 1][0], sowing, which)
         yield degrees, since, start, until
 
 
@@ -217,6 +216,36 @@ def _first_kill(rows: Rows, at_or_below: float, since: int, start: Any, until: A
         first(at_or_below - kept.degrees, np.maximum(start, covered), np.minimum(whole, bare)),
         first(at_or_below, np.maximum(start, bare), until),
     ])  # fmt: skip
+
+
+def killed(cube: Cube, plan: Plan, sowing: ArrayLike, *, shelter: Shelter | None = None,
+           short: int = SHORT) -> SeasonDates:  # fmt: skip
+    """The day on which cold kills the plant, whatever it has reached by then; +inf where none does in the season.
+
+    Arguments as for `works`; every stage's killing temperature counts, those after the goal too.
+
+    Returns
+    -------
+    SeasonDates, shape (..., season, seeding day) [column]
+    """
+    days = np.atleast_1d(np.asarray(sowing, np.int64))
+    shape = (*cube.tmin.shape[:-1], days.size)
+    covers = None if shelter is None else (_three(shelter.first, shape), _three(shelter.last, shape))
+    ends = [np.empty((int(np.prod(shape[:-1])), days.size)) for _ in range(2)]
+    for block in blocks(cube, *asked([plan], days), short):
+        parts: list[tuple[Any, Rows]] = [(block.rows, block.whole)]
+        if block.holed is not None:
+            parts.append((block.rows.start + block.holes, block.holed))
+        for at, rows in parts:
+            kept = _Kept(None, covers, 0.0 if shelter is None else shelter.degrees, at)
+            for end, which in zip(ends, (LOW, HIGH), strict=True):
+                kills = [_first_kill(rows, *danger, HIGH + LOW - which, kept, which)
+                         for danger in _dangers(rows, plan.stages, days, which)]  # fmt: skip
+                day = np.minimum.reduce(kills) if kills else np.full((len(rows.tmin), days.size), rows.days)
+                end[at] = rows.column_of(day)
+    for end in ends:
+        end[end > plan.season_end] = np.inf
+    return SeasonDates(*(end.reshape(shape) for end in ends))
 
 
 def both(one: Works, other: Works) -> Works:
