@@ -7,7 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import SettingError, choose
-from frostkit.odds.estimators import DEFAULT, ESTIMATORS, Counts, Fitted, Seen, count, counted_interval
+from frostkit.odds.estimators import DEFAULT as DEFAULT
+from frostkit.odds.estimators import ESTIMATORS as ESTIMATORS
+from frostkit.odds.estimators import WINDOW as WINDOW
+from frostkit.odds.estimators import Counts, Fitted, Seen, count, counted_interval
 from frostkit.odds.intervals import LEVEL
 from frostkit.seasons.interval import SeasonDates
 
@@ -109,10 +112,11 @@ def fraction(odds: float) -> Fraction:
 class Odds(NamedTuple):
     """Odds that an event has come on or before each day; arrays [..., day].
 
-    yes, no, not_known : seasons, over all of them
-    complete : complete seasons [...], or None where the caller did not say
-    share : the estimator's; NaN with too few seasons
+    share : the estimator's, from the last `used` seasons; NaN with too few
     low, high : its interval
+    yes, no, not_known : seasons, over all of them
+    complete : complete seasons [...], over all of them, or None where the caller did not say
+    used : seasons that the estimator looked at [...]
     """
 
     day: NDArray[np.float64]
@@ -123,13 +127,14 @@ class Odds(NamedTuple):
     no: NDArray[np.int64]
     not_known: NDArray[np.int64]
     complete: NDArray[np.int64] | None
+    used: NDArray[np.int64]
     estimator: str
     level: float
 
 
 def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEVEL, estimator: str = DEFAULT,
-           seasons: ArrayLike | None = None, complete: ArrayLike | None = None,
-           at: ArrayLike | None = None) -> Odds:  # fmt: skip
+           seasons: ArrayLike | None = None, complete: ArrayLike | None = None, at: ArrayLike | None = None,
+           window: int | None = WINDOW) -> Odds:  # fmt: skip
     """In how many seasons by which day.
 
     Parameters
@@ -145,6 +150,8 @@ def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEV
         Seasons complete by a rule that does not look at the outcome.
     at : int, optional
         The season that the odds are for, where a trend is followed: the one after the last, if left out.
+    window : int or None
+        The estimator looks at so many of the last seasons; None: at all of them. The counts are over all of them.
 
     Raises
     ------
@@ -154,18 +161,18 @@ def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEV
     Examples
     --------
     >>> from frostkit.seasons.interval import dates
-    >>> odds = by_day(dates(range(250, 270)), days=[249, 259, 269], estimator="counted")
+    >>> odds = by_day(dates(range(250, 270)), days=[249, 259, 269], estimator="counted", window=None)
     >>> odds.share.tolist(), odds.yes.tolist()
     ([0.0, 0.5, 1.0], [0, 10, 20])
     """
-    seen, fitted = fit(dates, estimator, seasons, complete, at)
+    seen, fitted = fit(dates, estimator, seasons, complete, at, window)
     day = np.asarray(days, float) if days is not None else _span(seen)
-    counts = count(seen.first, seen.last, seen.use, day)
-    enough = _enough(seen, estimator)[..., None]
+    counts = count(seen.first, seen.last, np.ones(seen.first.shape, bool), day)
+    enough = _enough(seen)[..., None]
     interval = fitted.interval(day, level)
     full = None if seen.complete is None else seen.complete.sum(-1)
     return Odds(day, np.where(enough, fitted.share(day), np.nan), interval.low, interval.high, *counts, full,
-                estimator, level)  # fmt: skip
+                seen.use.sum(-1), estimator, level)  # fmt: skip
 
 
 class Quantiles(NamedTuple):
@@ -186,8 +193,8 @@ class Quantiles(NamedTuple):
 
 
 def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: str = DEFAULT,
-             seasons: ArrayLike | None = None, complete: ArrayLike | None = None,
-             at: ArrayLike | None = None) -> Quantiles:  # fmt: skip
+             seasons: ArrayLike | None = None, complete: ArrayLike | None = None, at: ArrayLike | None = None,
+             window: int | None = WINDOW) -> Quantiles:  # fmt: skip
     """The first day by which the event has come in a share `p` of the seasons, with an interval of days.
 
     Arguments as in `by_day`; `p` is a number or an array [q]. The last axis of the answer is q.
@@ -200,36 +207,41 @@ def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: 
     odds = np.atleast_1d(np.asarray(p, float))
     for one in odds:
         fraction(one)
-    seen, fitted = fit(dates, estimator, seasons, complete, at)
-    enough = _enough(seen, estimator)[..., None]
+    seen, fitted = fit(dates, estimator, seasons, complete, at, window)
+    enough = _enough(seen)[..., None]
     interval = fitted.day_interval(odds, level)
     day = np.where(enough, fitted.day_of(odds), np.nan)
     return Quantiles(odds, day, interval.low, interval.high, seen.use.sum(-1), estimator, level)
 
 
 def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None = None,
-        complete: ArrayLike | None = None, at: ArrayLike | None = None) -> tuple[Seen, Fitted]:  # fmt: skip
+        complete: ArrayLike | None = None, at: ArrayLike | None = None,
+        window: int | None = WINDOW) -> tuple[Seen, Fitted]:  # fmt: skip
     """An estimator that has seen these season dates: for more than one question of the same dates.
 
     Arguments and errors as in `by_day`.
     """
     choose("estimator", estimator, ESTIMATORS)
     first, last = np.broadcast_arrays(np.asarray(dates.first, float), np.asarray(dates.last, float))
+    if not first.shape[-1:] or first.shape[-1] == 0:
+        raise SettingError("There are no season dates.", "Give at least one season.")
     if not (first <= last).all():
         raise SettingError("Season dates are pairs (first, last) with first on or before last; some are not.",
                            "Give +inf or -inf for an event that did not come, never NaN.")  # fmt: skip
-    year = np.arange(first.shape[-1]) if seasons is None else np.asarray(seasons, float)
+    if window is not None and window < 1:
+        raise SettingError(f"window={window} seasons is less than 1.", "Give a number of seasons, or None for all.")
+    year = np.arange(first.shape[-1], dtype=float) if seasons is None else np.asarray(seasons, float)
     full = None if complete is None else np.broadcast_to(np.asarray(complete, bool), first.shape)
-    target = year[-1] + 1.0 if at is None else np.asarray(at, float)
-    seen = Seen(first, last, np.ones(first.shape, bool), full, year, np.asarray(target))
+    target = np.asarray(year[-1] + 1.0 if at is None else at, float)
+    use = np.broadcast_to(np.arange(first.shape[-1]) >= first.shape[-1] - (window or first.shape[-1]), first.shape)
+    seen = Seen(first, last, use, full, year, target)
     return seen, ESTIMATORS[estimator].fit(seen)
 
 
-def _enough(seen: Seen, estimator: str) -> NDArray[np.bool_]:
-    """Whether there are seasons enough for a point: complete ones, or those that say anything at all."""
-    if seen.complete is not None:
-        return seen.complete.sum(-1) >= FEWEST
-    return ((seen.first > -np.inf) | (seen.last < np.inf)).sum(-1) >= FEWEST
+def _enough(seen: Seen) -> NDArray[np.bool_]:
+    """Whether the seasons used are enough for a point: complete ones, or those that say anything at all."""
+    says = (seen.first > -np.inf) | (seen.last < np.inf) if seen.complete is None else seen.complete
+    return (says & seen.use).sum(-1) >= FEWEST
 
 
 def _span(seen: Seen) -> NDArray[np.float64]:

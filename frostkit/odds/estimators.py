@@ -9,13 +9,24 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr
 
 from frostkit.odds.curve import Curve, from_known
 from frostkit.odds.intervals import Interval, jeffreys, order_ranks
+from frostkit.odds.normal import mixed_day, mixed_share, moments
+from frostkit.odds.trend import middle, slope
 from frostkit.odds.turnbull import turnbull
 
-DEFAULT = "interval-censored"
-"""Chosen by the track record, see docs/odds_choice.md."""
+DEFAULT = "trend-shifted"
+WINDOW = 30
+"""Estimator and number of past seasons, chosen by the track record on real stations: docs/odds_choice.md."""
+
+BANDWIDTH = (
+    1.0  # x spread x seasons^(-1/3), Azzalini 1981, Biometrika 68:326-328 (the power); factor: docs/odds_choice.md
+)
+DRIFT = 0.015  # spreads a season: how much drift is expected beforehand; docs/odds_choice.md
+SLOPE_PART = 0.85  # of the slope's error that goes into the interval; docs/odds_choice.md, tests/units/test_coverage.py
+MOST_WORTH = 2.0  # a model's odds count for at most as many seasons, times those seen, as a normal's do at one in ten
 
 
 class Seen(NamedTuple):
@@ -147,7 +158,178 @@ def _censored(seen: Seen) -> Fitted:
     return Spread(seen, turnbull(seen.first, seen.last, seen.use).curve)
 
 
+class Modelled:
+    """Odds from a fitted model. Its error is put as the number of seasons that, counted, would be as sure.
+
+    Then the interval is Jeffreys' for that number, with the not-known as no for the low end and as yes for the high.
+    """
+
+    def __init__(self, seen: Seen):
+        self.seen = seen
+
+    def share(self, days: NDArray) -> NDArray[np.float64]:
+        raise NotImplementedError
+
+    def variance(self, days: NDArray, share: NDArray) -> NDArray[np.float64]:
+        """Of the share, where every season is known [..., day]."""
+        raise NotImplementedError
+
+    def interval(self, days: NDArray, level: float) -> Interval:
+        share = self.share(days)
+        counts = count(self.seen.first, self.seen.last, self.seen.use, days)
+        total = counts.yes + counts.no + counts.not_known
+        with np.errstate(invalid="ignore", divide="ignore"):
+            open_part = counts.not_known / total
+            worth = share * (1 - share) / self.variance(days, share)
+            worth = np.where(worth < MOST_WORTH * total, worth, MOST_WORTH * total)  # NaN at shares of 0 and 1 too
+        least, most = share * (1 - open_part), share * (1 - open_part) + open_part
+        return Interval(jeffreys(least * worth, worth, level).low, jeffreys(most * worth, worth, level).high)
+
+    def day_of(self, p: NDArray) -> NDArray[np.float64]:
+        days = self._axis()
+        return _first_day(days, self.share(days), p)
+
+    def day_interval(self, p: NDArray, level: float) -> Interval:
+        days = self._axis()
+        ends = self.interval(days, level)
+        return Interval(_first_day(days, ends.high, p), _first_day(days, ends.low, p))
+
+    def _axis(self) -> NDArray[np.float64]:
+        """Whole days well beyond every date seen."""
+        ends = np.concatenate([self.seen.first.ravel(), self.seen.last.ravel()])
+        ends = ends[np.isfinite(ends)]
+        low, high = (ends.min(), ends.max()) if ends.size else (0.0, 0.0)
+        return np.arange(low - (high - low) - 30, high + (high - low) + 31)
+
+
+def _first_day(days: NDArray, share: NDArray, p: NDArray) -> NDArray[np.float64]:
+    """First of the days on which a share [..., day] is at least p [q]: [..., q]; +inf where none is, -inf where all."""
+    reached = share[..., None, :] >= np.asarray(p, float)[:, None] - 1e-12
+    first = days[reached.argmax(-1)]
+    day = np.where(reached.any(-1), np.where(reached.all(-1), -np.inf, first), np.inf)
+    return np.where(np.isnan(share).any(-1)[..., None], np.nan, day)
+
+
+class Smooth(Modelled):
+    """The curve, each season's date spread by a normal of a width that narrows with the number of seasons.
+
+    shift_error : days [...], the error of moving the dates to today
+    """
+
+    def __init__(self, seen: Seen, curve: Curve, shift_error: NDArray | float = 0.0):
+        super().__init__(seen)
+        self.curve = curve
+        found = moments(curve)
+        self.size = np.maximum(found.total, 1.0)
+        spread = np.where(np.isnan(found.sd), 1.0, found.sd)
+        self.width = BANDWIDTH * spread * self.size ** (-1 / 3)
+        self.shift_error = np.asarray(shift_error, float)
+
+    def _standard(self, days: NDArray) -> tuple[NDArray, NDArray, NDArray]:
+        """Distance of each day's end from each piece in widths, with the piece's weight, and where it is a day."""
+        first, last, mass = self.curve
+        dated = np.isfinite(first)
+        day = np.where(dated, (first + np.where(np.isfinite(last), last, first)) / 2, 0.0)
+        far = (np.asarray(days, float)[..., None, :] + 0.5 - day[..., None]) / self.width[..., None, None]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            weight = mass / mass.sum(-1, keepdims=True)
+        return far, weight[..., None], dated[..., None]
+
+    def share(self, days: NDArray) -> NDArray[np.float64]:
+        far, weight, dated = self._standard(days)
+        before = (self.curve.first == -np.inf)[..., None]
+        return (weight * np.where(dated, ndtr(far), before)).sum(-2)
+
+    def variance(self, days: NDArray, share: NDArray) -> NDArray[np.float64]:
+        """A count's; less what the smoothing saves (Azzalini 1981), more what the shift may be wrong."""
+        far, weight, dated = self._standard(days)
+        width = self.width[..., None]
+        dense = (weight * np.where(dated, np.exp(-(far**2) / 2), 0.0)).sum(-2) / (np.sqrt(2 * np.pi) * width)
+        counted = share * (1 - share) / self.size[..., None]
+        if not self.shift_error.any():
+            return counted
+        saved = np.minimum(dense * width / np.sqrt(np.pi) / self.size[..., None], 0.7 * counted)
+        return counted - saved + (SLOPE_PART * dense * self.shift_error[..., None]) ** 2
+
+
+class Normal(Modelled):
+    """Normal dates, in all seasons or in a share of them. A date is a whole day, over half a day later."""
+
+    def __init__(self, seen: Seen, curve: Curve, mixed: bool):
+        super().__init__(seen)
+        found = moments(curve)
+        nothing = np.zeros_like(found.event)
+        self.mean, self.sd = found.mean[..., None], found.sd[..., None]
+        self.event = (found.event if mixed else nothing + 1)[..., None]
+        self.before = (found.before if mixed else nothing)[..., None]
+        self.dated, self.total = found.dated[..., None], found.total[..., None]
+
+    def share(self, days: NDArray) -> NDArray[np.float64]:
+        return mixed_share(days + 0.5, self.event, self.mean, self.sd, self.before)
+
+    def variance(self, days: NDArray, share: NDArray) -> NDArray[np.float64]:
+        """By the errors of mean, spread and share of seasons with the event (first order)."""
+        z = (days + 0.5 - self.mean) / self.sd
+        with np.errstate(invalid="ignore", divide="ignore"):
+            date = self.event * np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi)
+            inside = (share - self.before) / self.event
+            of_event = inside**2 * self.event * (1 - self.event) / self.total
+            return date**2 * (1 / self.dated + z**2 / (2 * (self.dated - 1))) + of_event
+
+    def day_of(self, p: NDArray) -> NDArray[np.float64]:
+        """Not rounded to a day: mean + z(p) sd."""
+        return mixed_day(p, self.event, self.mean, self.sd, self.before)
+
+
+def _smooth(seen: Seen) -> Fitted:
+    return Smooth(seen, turnbull(seen.first, seen.last, seen.use).curve)
+
+
+def _normal(seen: Seen) -> Fitted:
+    return Normal(seen, turnbull(seen.first, seen.last, seen.use).curve, mixed=False)
+
+
+def _mixed(seen: Seen) -> Fitted:
+    return Normal(seen, turnbull(seen.first, seen.last, seen.use).curve, mixed=True)
+
+
+class Shift(NamedTuple):
+    """How far each season's date is moved to stand for today's, and the error of that for the mean of them."""
+
+    days: NDArray[np.float64]
+    error: NDArray[np.float64]
+
+
+def shift_to(seen: Seen, spread: NDArray) -> Shift:
+    """Days to move each season's date [..., season] so that it stands for the season `at`.
+
+    The robust slope is drawn towards none by its own error: with the drift expected beforehand `DRIFT` x spread a
+    season, the part kept is expected^2 / (expected^2 + error^2), which is little for a short record.
+    """
+    dated = np.where(seen.use, middle(seen.first, seen.last), np.nan)
+    found = slope(dated, seen.seasons)
+    expected = (DRIFT * spread) ** 2
+    with np.errstate(invalid="ignore"):
+        kept = np.where(np.isfinite(found.error), expected / (expected + found.error**2), 0.0)
+        error = np.sqrt(expected * np.where(np.isfinite(found.error), 1 - kept, 1.0))
+    years = np.where(seen.use, seen.at[..., None] - seen.seasons, 0.0)
+    arm = years.sum(-1) / np.maximum(seen.use.sum(-1), 1)
+    return Shift((kept * found.slope)[..., None] * years, error * arm)
+
+
+def _trend_shifted(seen: Seen) -> Fitted:
+    spread = moments(turnbull(seen.first, seen.last, seen.use).curve).sd
+    moved = shift_to(seen, np.where(np.isnan(spread), 1.0, spread))
+    today = seen._replace(first=np.floor(seen.first + moved.days + 0.5), last=np.floor(seen.last + moved.days + 0.5))
+    return Smooth(today, turnbull(today.first, today.last, today.use).curve, moved.error)
+
+
 ESTIMATORS: dict[str, Estimator] = {
     "counted": Estimator("share of the complete seasons", _counted),
+    "normal": Estimator("dates taken as normal, the event as coming every season (Thom and Shaw 1958)", _normal),
+    "mixed": Estimator("dates taken as normal in the seasons that have the event (Thom 1959)", _mixed),
     "interval-censored": Estimator("share that fits every season best, those with holes included", _censored),
+    "smooth": Estimator("the interval-censored share, smoothed", _smooth),
+    "trend-shifted": Estimator("the smoothed share, each season moved along the trend to today", _trend_shifted),
 }
+"""One entry here is one more way to odds; the track record then reports it by itself."""
