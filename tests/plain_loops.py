@@ -8,7 +8,11 @@ from frostkit.seasons.heat import Heat
 
 CHU, MEAN, CLAMPED = Heat("chu"), Heat("mean", base=5), Heat("clamped", base=10, cap=30)
 SOWING = np.arange(100, 200, 3)
-CORN = Plan((Stage("up", CHU, 18000, kills_at=-2.0, kills_from=212), Stage("goal", CHU, 190000)), 1, Warmth())
+CORN = Plan(
+    (Stage("up", CHU, 18000, kills_at=-2.0, kills_from=212), Stage("v5", CHU, 40000), Stage("goal", CHU, 190000)),
+    2,
+    Warmth(),
+)
 BEAN = Plan((Stage("up", MEAN, 9000, kills_at=-1.0), Stage("goal", MEAN, 80000)), 1, Warmth(5, 8.0, 95))
 TENDER = Plan(
     (
@@ -80,10 +84,10 @@ def worked(tmin: np.ndarray, tmax: np.ndarray, plan: Plan, sown: int, end=None, 
         came = [number for number in range(plan.goal) if days[number] <= day]
         if not came:
             continue
-        at = plan.stages[came[-1]]
-        kills = next((plan.stages[k].kills_at for k in reversed(came) if plan.stages[k].kills_at is not None), None)
-        if kills is None or day < at.kills_from:
+        said = [plan.stages[number] for number in came if plan.stages[number].kills_at is not None]
+        if not said or day < said[-1].kills_from:
             continue
+        kills = said[-1].kills_at
         if shelter is not None and shelter[1] <= day <= shelter[2]:
             kills -= shelter[0]
         if tmin[day] <= np.floor(10 * kills + 0.5 + 1e-9):

@@ -46,10 +46,10 @@ class Stage:
     since : int
         Number of an earlier stage of the plan, -1 for sowing.
     kills_at : float or None [degC]
-        From the day the stage comes the plant dies at Tmin at or below this; None: as in the stage before. Before the
-        first stage (emergence) nothing kills.
+        From the day the stage comes the plant dies at Tmin at or below this; None: as in the stage before, `kills_from`
+        too. Before the first stage (emergence) nothing kills.
     kills_from : int [column]
-        Cold before this day does not count.
+        Cold before this day does not count, as long as this `kills_at` holds.
     """
 
     name: str

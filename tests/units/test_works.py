@@ -32,7 +32,7 @@ def holed(tmin, tmax, seed, share=0.05, of=0, longest=9):
 
 def with_extremes(tmin, tmax):
     """Two more seasons that are never holed: one the warmest, one the coldest, so that the bounds of missing days stay."""
-    warm, cold = np.full((1, 365), 298, np.int16), np.full((1, 365), -400, np.int16)
+    warm, cold = np.full((1, 365), 380, np.int16), np.full((1, 365), -400, np.int16)
     return np.concatenate([tmin, warm, cold]), np.concatenate([tmax, warm, cold])
 
 
@@ -137,10 +137,10 @@ def test_crops_asked_together_get_what_they_get_alone_in_whatever_blocks():
 def test_a_need_of_its_own_for_each_seeding_day_is_met_day_by_day():
     tmin, tmax = plain_loops.weather(11)
     needs = tuple(190000 - 300 * k for k in range(SOWING.size))
-    plan = replace(CORN, stages=(CORN.stages[0], replace(CORN.stages[1], need=needs)))
+    plan = replace(CORN, stages=(*CORN.stages[:2], replace(CORN.stages[2], need=needs)))
     got = works(plain_loops.cube(tmin, tmax), plan, SOWING).certain
     for k, need in enumerate(needs):
-        one = replace(CORN, stages=(CORN.stages[0], replace(CORN.stages[1], need=need)))
+        one = replace(CORN, stages=(*CORN.stages[:2], replace(CORN.stages[2], need=need)))
         assert np.array_equal(works(plain_loops.cube(tmin, tmax), one, SOWING[k : k + 1]).certain[:, 0], got[:, k])
 
 
