@@ -162,6 +162,7 @@ def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> 
     lines = text.split("\n")
     reader = csv.reader(lines, delimiter=sep, strict=True)
     rows, numbers = [], []
+    number = first_line - 1
     try:
         for number, row in enumerate(reader, first_line):
             if reader.line_num != number - first_line + 1:
@@ -178,7 +179,7 @@ def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> 
             rows.append(row)
             numbers.append(number)
     except csv.Error as problem:
-        raise RecordError(f"{file}, line {first_line + reader.line_num - 1}: {problem}.",
+        raise RecordError(f"{file}, line {number + 1}: {problem}.",
                           "Is a quotation mark left open or misplaced?") from None  # fmt: skip
     return Table(file, names, np.array(numbers, np.int64), rows)
 

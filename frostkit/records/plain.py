@@ -17,7 +17,7 @@ from frostkit.records.record import Repair, Station
 
 # Names of a column, as people write them; compared without case, spaces, dots and dashes.
 NAMES = {
-    "date": ("date", "day", "datetime", "time", "yyyymmdd", "dateiso", "obsdate", "observationdate"),
+    "date": ("date", "datetime", "time", "yyyymmdd", "dateiso", "obsdate", "observationdate"),
     "year": ("year", "yr", "yyyy"),
     "month": ("month", "mo", "mon", "mm"),
     "of_month": ("day", "dayofmonth", "dd", "dom"),
@@ -157,8 +157,8 @@ def _find(header: list[str], file: str, line: int) -> dict[str, tuple[int, str]]
     columns: dict[str, tuple[int, str]] = {}
     for index, cell in enumerate(header):
         element, unit = name_and_unit(cell)
-        if element == "date" and bare(cell) == "day" and any(name_and_unit(other)[0] == "year" for other in header):
-            element = "of_month"
+        if element == "of_month" and not any(name_and_unit(other)[0] == "year" for other in header):
+            element = "date"
         if element and element in columns and element in ("tmin", "tmax", "date", "year", "month", "of_month"):
             raise RecordError(f"{file}, line {line}: two columns may be {element}: {header[columns[element][0]]} and "
                               f"{cell}.", "Take one out.")  # fmt: skip
