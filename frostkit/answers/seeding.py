@@ -102,11 +102,8 @@ class SeedingAnswer:
         return self.worked.first < span
 
     def does_not_know(self) -> tuple[str, ...]:
-        """What the odds leave out, in words."""
-        return (
-            "low spots, wet fields and this year's weather",
-            "how your own soil warms: the rule takes air temperature",
-        )
+        """What the odds leave out, by the names that `show` has sentences for."""
+        return ("low_spots", "soil")
 
 
 def longest_run(reached: NDArray[np.bool_], days: NDArray[np.int64]) -> Run | None:

@@ -37,29 +37,6 @@ class Behind:
         """First and last season."""
         return int(self.cube.seasons[0]), int(self.cube.seasons[-1])
 
-    def name(self) -> str:
-        """The station as people say it, marked when it is invented."""
-        name = self.station.name or self.station.id or "station without a name"
-        return f"{name} (invented)" if self.invented else name
-
-    def words(self) -> str:
-        """One sentence on the record: station, span, complete seasons, distance and height to the field."""
-        first, last = self.span
-        total, whole = self.complete.size, int(self.complete.sum())
-        words = f"Record: {self.name()}, {first}-{last}: {whole} complete seasons"
-        if total > whole:
-            words += f"; {total - whole} more have missing days"
-        if isfinite(self.distance):
-            words += f". {self.distance:.1f} km from the field"
-            if isfinite(self.height):
-                words += f", {abs(self.height):.0f} m {'higher' if self.height >= 0 else 'lower'}"
-        return words + "."
-
-    def sources(self) -> str:
-        """Where the days came from: format, provider, attribution and licence, as far as known."""
-        parts = [self.source[key] for key in ("format", "provider", "attribution", "licence") if self.source.get(key)]
-        return "Source: " + "; ".join(parts) + "." if parts else ""
-
     def as_dict(self) -> dict:
         """For programs."""
 

@@ -34,7 +34,7 @@ def column(month: int, day: int, season_starts: tuple[int, int] = (1, 1)) -> int
     (0, 212, 31)
     """
     if not (1 <= month <= 12 and 1 <= day <= _LENGTHS[month - 1]):
-        raise SettingError(f"There is no column for day {day} of month {month}.",
+        raise SettingError(f"Day {day} of month {month} is not one of the 365 days of a season.",
                            "Give a month from 1 to 12 and a day of that month; 29 February has no column.")  # fmt: skip
     start = _FIRSTS[season_starts[0] - 1] + season_starts[1] - 1
     return int((_FIRSTS[month - 1] + day - 1 - start) % DAYS)

@@ -9,12 +9,15 @@ from pathlib import Path
 from textwrap import wrap
 
 import matplotlib
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+from numpy.typing import NDArray
 
 from frostkit.errors import SettingError
-from frostkit.seasons.calendar import column, month_day
+from frostkit.seasons.calendar import column
+from frostkit.show.texts import Texts
 
 INK = "#1d2b36"  # text, axes, the main line
 QUIET = "#5b6872"  # second text: 5.8 to 1 on white
@@ -49,7 +52,6 @@ STYLE = {
     "svg.hashsalt": "frostkit",
     "hatch.linewidth": 0.6,
 }
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def look():
@@ -57,25 +59,25 @@ def look():
     return matplotlib.rc_context(STYLE)
 
 
-def short(day: float, _position: int = 0, season_starts: tuple[int, int] = (1, 1)) -> str:
-    """A column as a label on an axis.
-
-    >>> short(137)
-    '18 May'
-    """
-    month, of_month = month_day(int(day), season_starts)
-    return f"{of_month} {MONTHS[month - 1]}"
-
-
-def day_axis(axes: Axes, first: int, last: int, season_starts: tuple[int, int] = (1, 1)) -> Axes:
+def day_axis(axes: Axes, first: int, last: int, say: Texts, season_starts: tuple[int, int] = (1, 1)) -> Axes:
     """Days along the bottom: the 1st and 15th of each month (the 1st alone where more than five months are shown)."""
     of_month = (1, 15) if last - first <= 160 else (1,)
     places = sorted(column(month, day, season_starts) for month in range(1, 13) for day in of_month)
     axes.set_xlim(first - 0.5, last + 0.5)
     axes.xaxis.set_major_locator(FixedLocator([place for place in places if first <= place <= last]))
     axes.xaxis.set_minor_locator(NullLocator())
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda day, position: short(day, position, season_starts)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda day, _: say.short(day, season_starts)))
     return axes
+
+
+def runs(on: NDArray[np.bool_], days: NDArray[np.int64]) -> list[tuple[float, float]]:
+    """Days in a row as (left edge, length), for bars on a day axis.
+
+    >>> runs(np.array([True, True, False, True]), np.arange(10, 14))
+    [(9.5, 2.0), (12.5, 1.0)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], on.astype(np.int8), [0]])))
+    return [(float(days[a]) - 0.5, float(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 class Sheet:

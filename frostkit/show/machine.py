@@ -117,7 +117,7 @@ def window(answer: SeedingAnswer) -> dict:
     `latest` are None; the other end is then the last, or first, day that may have worked.
     """
     seasons = []
-    certain, possible = answer.worked
+    certain, possible = (end.astype(int) for end in answer.worked)
     for index, season in enumerate(answer.seasons):
         first, last = answer.earliest, answer.latest
         if possible[index] == 0:

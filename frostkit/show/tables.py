@@ -9,68 +9,21 @@ import numpy as np
 from frostkit.answers.cautions import Caution
 from frostkit.answers.frosts import FrostAnswer
 from frostkit.answers.holdings import Holdings
-from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer
+from frostkit.answers.seeding import RATING_STEP, SeedingAnswer
 from frostkit.answers.station import Behind
 from frostkit.answers.warmth import HeatAnswer
-from frostkit.crops.entry import Crop
-from frostkit.crops.mixes import SOWING
-from frostkit.odds.estimate import Share
+from frostkit.odds.estimate import Odds
 from frostkit.seasons.calendar import words
-from frostkit.seasons.interval import SeasonDates
+from frostkit.show import phrases
+from frostkit.show.texts import texts
 
 WIDTH = 100
-NAMES = {"corn": "corn", "legume": "the legume", "both": "corn and legume"}
-UNIT_WORDS = {"degree days C": "degree days °C", "degree days F": "degree days °F"}
-COLUMNS = {"corn": "corn", "legume": "legume", "both": "both"}
+SAY = texts("en")  # the terminal speaks English
 
 
-def percent(share: Share, index: int) -> str:
-    """An interval as "66 to 90 %"."""
-    return f"{100 * share.low[index]:.0f} to {100 * share.high[index]:.0f} %"
-
-
-def count(share: Share, index: int) -> str:
-    """ "27 of 30": seasons that worked out of complete ones; with too few complete, bounds out of all."""
-    complete = int(np.broadcast_to(share.complete, np.shape(share.yes))[index])
-    if isfinite(share.share[index]):
-        return f"{int(share.complete_yes[index])} of {complete}"
-    total = int(share.yes[index] + share.no[index] + share.not_known[index])
-    return f"{int(share.yes[index])} to {int(share.yes[index] + share.not_known[index])} of {total}"
-
-
-def span(run: Run) -> str:
-    """ "9 May to 27 May", or "on 9 May" for a single day."""
-    return f"on {words(run.first)}" if run.first == run.last else f"from {words(run.first)} to {words(run.last)}"
-
-
-def bound_words(bound: Bound, answer: SeedingAnswer) -> str:
-    """What stands on one side of a window, as a clause."""
-    whose = NAMES[bound.whose] if bound.whose else ""
-    many = bound.whose == "both"
-    if bound.reason == COLD_SOIL:
-        return "the soil is too cold" + ("" if answer.subject != "both" or many else f" for {whose}")
-    if bound.reason == SPRING_FROST:
-        return f"spring frost kills {whose}"
-    goals = {"corn": "not ripe for its goal", "legume": "short of its goal", "both": "short of their goals"}
-    goal = goals[bound.whose or "both"]
-    if bound.whose == "corn" and answer.corn is not None and "silage" in answer.corn.name:
-        goal = "not fit to chop"
-    verb = "are" if many else "is"
-    if bound.reason == FALL_FROST:
-        return f"{whose} {verb} {goal} before a killing frost"
-    return f"{whose} {verb} {goal} by {words(answer.season_end)}"
-
-
-def crop_words(crop: Crop) -> str:
-    """A crop, what its goal needs and what kills it, in a sentence."""
-    goal = crop.stage[crop.goal]
-    unit = UNIT_WORDS.get(goal.need.unit, goal.need.unit)
-    since = "sowing" if goal.since == SOWING else crop.stage[goal.since].title
-    words = f"{crop.title}; {goal.title}: {goal.need.value:,g} {unit} from {since}"
-    kills = [(stage.title, stage.kills.value) for stage in crop.stage.values() if stage.kills is not None]
-    if kills:
-        words += "; killed at " + ", ".join(f"{value:g} °C from {title} on" for title, value in kills)
-    return words + "."
+def filled(text: str, first: str = "", then: str = "  ") -> list[str]:
+    """A sentence as lines of the terminal's width."""
+    return wrap(text, WIDTH, initial_indent=first, subsequent_indent=then)
 
 
 def cautions_text(cautions: Iterable[Caution]) -> list[str]:
@@ -78,85 +31,42 @@ def cautions_text(cautions: Iterable[Caution]) -> list[str]:
     lines = []
     for caution in cautions:
         source = "" if caution.source.startswith("common practice") else f" [{caution.source}]"
-        lines += wrap(
-            f"{caution.title}: {caution.text}{source}", WIDTH, initial_indent="  ! ", subsequent_indent="    "
-        )
+        lines += filled(f"{caution.title}: {caution.text}{source}", "  ! ", "    ")
     return lines
 
 
 def behind_text(behind: Behind) -> list[str]:
     """The record's sentence and source, and that a place is invented where it is."""
-    lines = [behind.words()]
-    if behind.sources():
-        lines.append(behind.sources())
-    return lines
+    lines = (phrases.record_line(SAY, behind), phrases.source_line(SAY, behind))
+    return [part for line in lines if line for part in filled(line)]
 
 
 def window_text(answer: SeedingAnswer, one_day: int | None = None) -> str:
     """The seeding window in words, with the odds of every few seeding days."""
-    crops = NAMES[answer.subject]
-    together = " together" if answer.subject == "both" else ""
+    title, under = phrases.headline(SAY, answer)
+    lines = [f"{title}.", f"  {under}."]
     share = answer.odds[answer.subject]
-    first = int(answer.days[0])
-    lines = []
-    wanted = f"{answer.odds_wanted * 10:g} in 10"
-    if answer.window is None:
-        lines.append(f"No seeding day reaches {wanted} for {crops}{together} on this record.")
-        if np.isfinite(share.share).any():
-            best = int(np.nanargmax(share.share))
-            lines.append(
-                f"  The best is {words(answer.days[best])}: {count(share, best)} seasons ({percent(share, best)})."
-            )
-        else:
-            lines.append(
-                f"  It has {int(np.max(share.complete))} complete seasons; below 10 there are bounds, and no odds."
-            )
-    else:
-        lines.append(f"Seed {crops}{together} {span(answer.window)}.")
-        inside = np.arange(answer.window.first - first, answer.window.last - first + 1)
-        low = inside[int(np.argmin(share.complete_yes[inside]))]
-        plural = "" if answer.subject != "both" else "both "
-        lines.append(
-            f"  On every day of that window {plural}worked in at least {count(share, low)} seasons "
-            f"({percent(share, low)})."
-        )
-        top = answer.best.first - first
-        lines.append(
-            f"  Best: {span(answer.best).removeprefix('from ').removeprefix('on ')}, {count(share, top)} "
-            f"({percent(share, top)})."
-        )
-        ends = []
-        if answer.before.reason:
-            ends.append(f"before {words(answer.window.first)} {bound_words(answer.before, answer)}")
-        if answer.window.last == answer.not_after:
-            ends.append(f"{words(answer.window.last)} is your own last day")
-        elif answer.after_window.reason:
-            ends.append(f"after {words(answer.window.last)} {bound_words(answer.after_window, answer)}")
-        if ends:
-            lines.append("  What ends it: " + "; ".join(ends) + ".")
+    if answer.best is not None:
+        top = answer.best.first - int(answer.days[0])
+        count, interval = phrases.count(SAY, share, top), phrases.percent(SAY, share, top)
+        lines.append("  " + SAY("window.best", span=phrases.span(SAY, answer.best), count=count, interval=interval))
+    if ends := phrases.ends(SAY, answer):
+        lines += filled(ends, "  ", "    ")
     if answer.subject == "both" and answer.after:
-        when = (
-            f"{abs(answer.after)} day{'s' if abs(answer.after) > 1 else ''} {'after' if answer.after > 0 else 'before'}"
-        )
-        lines.append(f"  The legume goes in {when} the corn; each row is listed by the corn's day.")
-    if answer.blur is not None:
-        said = [
-            f"{'less' if i == 0 else 'more'}: {span(run) if run else 'no window'}" for i, run in enumerate(answer.blur)
-        ]
-        lines.append(f"  Should the corn need 100 heat units {said[0]}; 100 {said[1]}.")
-    gaps = int(answer.gaps().sum())
-    if gaps:
-        lines.append(f"  In {gaps} of {answer.seasons.size} seasons days that did not work lie between days that did.")
+        lines.append("  " + SAY("window.shifted", days=f"{answer.after:+d}"))
+    if blur := phrases.blur(SAY, answer, RATING_STEP):
+        lines += filled(blur, "  ", "    ")
+    if gaps := int(answer.gaps().sum()):
+        lines.append("  " + SAY("window.gaps", count=gaps, total=answer.seasons.size))
     if one_day is not None:
         lines += ["", *_one_day(answer, one_day)]
     lines += ["", *_odds_table(answer), ""]
     lines += behind_text(answer.behind)
-    if answer.corn:
-        lines.append(f"Corn: {crop_words(answer.corn)}")
-    if answer.legume:
-        lines.append(f"Legume: {crop_words(answer.legume)}")
+    for kind, crop in (("Corn", answer.corn), ("Legume", answer.legume)):
+        if crop is not None:
+            lines += filled(f"{kind}: {phrases.crop_line(SAY, crop)}")
     lines.append(f"Heat and frost count to {words(answer.season_end)}. Intervals are 90 %.")
-    lines += wrap("Does not know: " + "; ".join(answer.does_not_know()) + ".", WIDTH)
+    lines += filled(SAY("window.unknown", what="; ".join(SAY(f"unknowns.{key}") for key in answer.does_not_know())))
     lines += ["Cautions", *cautions_text(answer.cautions)]
     return "\n".join(lines)
 
@@ -166,30 +76,28 @@ def _one_day(answer: SeedingAnswer, day: int) -> list[str]:
     index = int(day - answer.days[0])
     lines = [f"Seeding on {words(day)}:"]
     for name, share in answer.odds.items():
+        unknown = f", {int(share.not_known[index])} not known" if share.not_known[index] else ""
         lines.append(
-            f"  {COLUMNS[name]:8}{count(share, index):>10} seasons ({percent(share, index)})"
-            + (f", {int(share.not_known[index])} not known" if share.not_known[index] else "")
+            f"  {name:8}{phrases.count(SAY, share, index):>10} seasons ({phrases.percent(SAY, share, index)}){unknown}"
         )
     return lines
 
 
 def _odds_table(answer: SeedingAnswer, every: int = 5) -> list[str]:
     """A row for every fifth seeding day, and for the ends of the window."""
-    shown = {int(day) for day in answer.days[::every]} | {int(answer.days[-1])}
+    days = {int(day) for day in answer.days[::every]} | {int(answer.days[-1])}
     if answer.window is not None:
-        shown |= {answer.window.first, answer.window.last}
+        days |= set(answer.window)
     names = list(answer.odds)
-    head = (
-        f"  {'seeding':10}" + "".join(f"{COLUMNS[name]:>13}" for name in names) + f"   {'90 % interval':>14}  not known"
-    )
-    lines = [head]
+    lines = [f"  {'seeding':10}" + "".join(f"{name:>13}" for name in names) + f"   {'90 % interval':>14}  not known"]
     subject = answer.odds[answer.subject]
-    for day in sorted(shown):
+    for day in sorted(days):
         index = day - int(answer.days[0])
         inside = answer.window is not None and answer.window.first <= day <= answer.window.last
         row = f"{'* ' if inside else '  '}{words(day):10}"
-        row += "".join(f"{count(answer.odds[name], index):>13}" for name in names)
-        lines.append(f"{row}   {percent(subject, index):>14}  {int(subject.not_known[index]) or '':>9}".rstrip())
+        row += "".join(f"{phrases.count(SAY, answer.odds[name], index):>13}" for name in names)
+        unknown = str(int(subject.not_known[index]) or "")
+        lines.append(f"{row}   {phrases.percent(SAY, subject, index):>14}  {unknown:>9}".rstrip())
     if answer.window is not None:
         lines.append("  * in the window")
     return lines
@@ -211,13 +119,13 @@ def frost_text(answer: FrostAnswer, each: bool = False) -> str:
     at = f"{answer.threshold:g} °C"
     total = answer.behind.complete.size
     lines = [f"Frost at or below {at}"]
-    for title, dates, odds, late in (
-        ("Last spring frost", answer.spring, answer.spring_odds, True),
-        ("First fall frost", answer.fall, answer.fall_odds, False),
+    for title, odds, late in (
+        ("Last spring frost", answer.spring_odds, True),
+        ("First fall frost", answer.fall_odds, False),
     ):
         lines.append(f"  {title}:")
         for level, phrase in ((0.1, "1 season in 10"), (0.5, "half the seasons"), (0.9, "9 seasons in 10")):
-            lines.append("    " + _by(odds, dates, level, phrase, late))
+            lines.append("    " + _by(odds, level, phrase, late))
     known = answer.between.known() & np.isfinite(answer.between.first)
     if known.any():
         free = np.sort(answer.between.first[known])
@@ -247,7 +155,7 @@ def frost_text(answer: FrostAnswer, each: bool = False) -> str:
     return "\n".join(lines)
 
 
-def _by(odds, dates: SeasonDates, level: float, phrase: str, late: bool) -> str:
+def _by(odds: Odds, level: float, phrase: str, late: bool) -> str:
     """ "In 9 seasons in 10 it was over by 28 May (...)" from the odds by day."""
     reached = np.flatnonzero(odds.share >= level - 1e-12)
     if not np.isfinite(odds.share).any():
@@ -288,7 +196,10 @@ def holdings_text(answer: Holdings, each: bool = False) -> str:
     """What a record holds, in words."""
     behind = answer.behind
     station = behind.station
-    lines = [f"{behind.name()}" + (f" ({station.id})" if station.id and station.id != station.name else "")]
+    lines = [
+        f"{phrases.station_name(SAY, behind)}"
+        + (f" ({station.id})" if station.id and station.id != station.name else "")
+    ]
     if isfinite(station.latitude):
         lines.append(
             f"  {station.latitude:.3f} °N, {station.longitude:.3f} °E"

@@ -38,8 +38,8 @@ def command(record, input_units, seasons, field_at, corn, legume, after, odds, s
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
     answer = answer_seeding(behind, *crops, odds=odds, after=after, not_after=not_after)
     if picture:
-        from frostkit.show.charts import seeding_window
         from frostkit.show.look import save
+        from frostkit.show.pictures.seeding import seeding_window
 
         save(seeding_window(answer), picture)
     if as_json:

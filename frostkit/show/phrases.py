@@ -1,0 +1,187 @@
+"""Phrases that tables, pictures and reports share: counts, intervals, crops, what ends a window, what a record is."""
+
+from math import isfinite
+
+import numpy as np
+
+from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer
+from frostkit.answers.station import Behind
+from frostkit.crops.entry import Crop
+from frostkit.crops.mixes import SOWING
+from frostkit.odds.estimate import Share
+from frostkit.show.texts import Texts
+
+
+def percent(say: Texts, share: Share, index: int) -> str:
+    """An interval as "66 to 90 %"."""
+    return say("say.percent", low=f"{100 * share.low[index]:.0f}", high=f"{100 * share.high[index]:.0f}")
+
+
+def count(say: Texts, share: Share, index: int) -> str:
+    """ "27 of 30": seasons that worked out of complete ones; with too few complete, bounds out of all."""
+    if isfinite(share.share[index]):
+        return say("say.of", yes=int(share.complete_yes[index]), total=int(share.complete[index]))
+    yes, unknown = int(share.yes[index]), int(share.not_known[index])
+    total = yes + int(share.no[index]) + unknown
+    return say("say.between_of", least=yes, most=yes + unknown, total=total)
+
+
+def span(say: Texts, run: Run | None) -> str:
+    """ "from 9 May to 27 May"; "no window" for none."""
+    return say("window.no_window") if run is None else say.days(run.first, run.last)
+
+
+def crops(say: Texts, answer: SeedingAnswer) -> str:
+    """What the window is for: "corn and legume together"."""
+    return say("crops.both_together" if answer.subject == "both" else f"crops.{answer.subject}")
+
+
+def bound(say: Texts, of: Bound, answer: SeedingAnswer) -> str:
+    """What stands on one side of a window, as a clause."""
+    whose = of.whose or "both"
+    crop = say(f"crops.{whose}")
+    if of.reason == COLD_SOIL:
+        return say(
+            "bounds.cold_soil" if answer.subject != "both" or whose == "both" else "bounds.cold_soil_for", crop=crop
+        )
+    if of.reason == SPRING_FROST:
+        return say("bounds.spring_frost", crop=crop)
+    silage = whose == "corn" and answer.corn is not None and answer.corn.use == "silage"
+    many = "many" if whose == "both" else "one"
+    kind = "frost" if of.reason == FALL_FROST else "heat"
+    short = say("bounds.short_silage" if silage else f"bounds.short_{whose}")
+    return say(f"bounds.{kind}_{many}", crop=crop, short=short, day=say.day(answer.season_end))
+
+
+def ends(say: Texts, answer: SeedingAnswer) -> str:
+    """What ends the window on either side, as a sentence; empty where it runs to the edge of the days looked at."""
+    if answer.window is None:
+        return ""
+    said = []
+    if answer.before.reason:
+        said.append(say("window.before", day=say.day(answer.window.first), bound=bound(say, answer.before, answer)))
+    if answer.window.last == answer.not_after:
+        said.append(say("window.own_last", day=say.day(answer.window.last)))
+    elif answer.after_window.reason:
+        said.append(say("window.after", day=say.day(answer.window.last), bound=bound(say, answer.after_window, answer)))
+    return say("window.ends", ends="; ".join(said)) if said else ""
+
+
+def least(answer: SeedingAnswer) -> int:
+    """Index of the window's day with the fewest seasons."""
+    assert answer.window is not None
+    inside = np.arange(answer.window.first, answer.window.last + 1) - int(answer.days[0])
+    return int(inside[int(np.argmin(answer.odds[answer.subject].complete_yes[inside]))])
+
+
+def headline(say: Texts, answer: SeedingAnswer) -> tuple[str, str]:
+    """The answer, and the count that carries it."""
+    share = answer.odds[answer.subject]
+    if answer.window is not None:
+        low = least(answer)
+        title = say("window.title", crops=crops(say, answer), span=span(say, answer.window))
+        return title, say("window.under", count=count(say, share, low), interval=percent(say, share, low))
+    wanted = say("say.tenths", tenths=say.plain(answer.odds_wanted * 10))
+    title = say("window.title_none", wanted=wanted, crops=crops(say, answer))
+    if not np.isfinite(share.share).any():
+        return title, say("window.under_few", complete=int(share.complete.max()))
+    best = int(np.nanargmax(share.share))
+    day = say.day(answer.days[best])
+    return title, say("window.under_none", day=day, count=count(say, share, best), interval=percent(say, share, best))
+
+
+def blur(say: Texts, answer: SeedingAnswer, step: int) -> str:
+    """What a rating step more or less in the corn's need would change, as a sentence."""
+    if answer.blur is None:
+        return ""
+    less, more = (span(say, run) for run in answer.blur)
+    return say("window.blur", step=step, less=less, more=more)
+
+
+def crop_title(say: Texts, crop: Crop) -> str:
+    """The crop's own title, or its translation where the language has one for its name."""
+    return say(f"titles.{crop.name}") if say.has(f"titles.{crop.name}") else crop.title
+
+
+def stage_title(say: Texts, crop: Crop, stage: str) -> str:
+    """A stage's own title, or its translation."""
+    return say(f"stages.{stage}") if say.has(f"stages.{stage}") else crop.stage[stage].title
+
+
+def degrees(say: Texts, celsius: float, fahrenheit: bool = False) -> str:
+    """A temperature with its unit.
+
+    >>> from frostkit.show.texts import texts
+    >>> degrees(texts(), -2.2), degrees(texts(), -2.2, fahrenheit=True)
+    ('-2.2 °C', '28 °F')
+    """
+    if fahrenheit:
+        return f"{say.plain(round(celsius * 1.8 + 32, 1))} °F"
+    return f"{say.plain(celsius)} °C"
+
+
+def crop_line(say: Texts, crop: Crop, fahrenheit: bool = False) -> str:
+    """A crop, what its goal needs and what kills it, in a sentence."""
+    goal = crop.stage[crop.goal]
+    since = say("crops.sowing") if goal.since == SOWING else stage_title(say, crop, goal.since)
+    each = [
+        say("crops.kill", degrees=degrees(say, stage.kills.value, fahrenheit), stage=stage_title(say, crop, name))
+        for name, stage in crop.stage.items()
+        if stage.kills is not None
+    ]
+    return say(
+        "crops.line",
+        title=crop_title(say, crop),
+        goal=stage_title(say, crop, crop.goal),
+        need=say.number(goal.need.value),
+        unit=say(f"units.{goal.need.unit}"),
+        since=since,
+        kills=say("crops.kills", each=", ".join(each)) if each else "",
+    )
+
+
+def station_name(say: Texts, behind: Behind) -> str:
+    """The station as people say it, marked when it is invented."""
+    name = behind.station.name or behind.station.id or say("say.nameless")
+    return say("say.invented", name=name) if behind.invented else name
+
+
+def record_line(say: Texts, behind: Behind) -> str:
+    """One sentence on the record: station, span, complete seasons, distance and height to the field."""
+    first, last = behind.span
+    missing = int((~behind.complete).sum())
+    distance = ""
+    if isfinite(behind.distance):
+        distance = say("record.distance", km=say.number(behind.distance, 1))
+        if isfinite(behind.height):
+            distance += say("record.higher" if behind.height >= 0 else "record.lower", m=say.number(abs(behind.height)))
+    return say(
+        "record.line",
+        name=station_name(say, behind),
+        first=first,
+        last=last,
+        complete=int(behind.complete.sum()),
+        missing=say("record.missing", count=missing) if missing else "",
+        distance=distance,
+    )
+
+
+def source_line(say: Texts, behind: Behind) -> str:
+    """Where the days came from: format, provider, attribution and licence, as far as known; empty where nothing is."""
+    keys = ("format", "provider", "attribution", "licence")
+    parts = [behind.source[key] for key in keys if behind.source.get(key)]
+    return say("record.source", parts="; ".join(parts)) if parts else ""
+
+
+def foot(say: Texts, answer: SeedingAnswer) -> list[str]:
+    """What a seeding window rests on and does not know, for the foot of its picture."""
+    lines = [record_line(say, answer.behind)]
+    for kind, crop in (("corn", answer.corn), ("legume", answer.legume)):
+        if crop is not None:
+            lines.append(f"{say(f'crops.title_{kind}')}: {crop_line(say, crop)}")
+    if answer.subject == "both" and answer.after:
+        lines.append(say("window.shifted", days=f"{answer.after:+d}"))
+    lines.append(say("window.unknown", what="; ".join(say(f"unknowns.{key}") for key in answer.does_not_know())))
+    if source := source_line(say, answer.behind):
+        lines.append(source)
+    return lines
