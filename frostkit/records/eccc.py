@@ -22,12 +22,12 @@ _SOURCE = {
     "attribution": "contains information from Environment and Climate Change Canada",
 }
 Days = NDArray[np.datetime64]
-HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year)\b.*Max Temp', re.M)
+HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*Max Temp \(', re.M)
 _MORE = {"Total Precip (mm)": ("prcp", 1.0), "Total Snow (cm)": ("snow", 10.0), "Snow on Grnd (cm)": ("snwd", 10.0)}
 _DETAILS = {"climate identifier": "id", "climate id": "id", "station name": "name", "latitude": "latitude",
             "latitude (y)": "latitude", "longitude": "longitude", "longitude (x)": "longitude",
             "elevation": "elevation", "elevation (m)": "elevation"}  # fmt: skip
-HOURLY = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year)\b.*[",]Temp \(', re.M)
+HOURLY = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*[",]Temp \(', re.M)
 
 
 def read(text: str, file: str, input_units: str | None = None, station: str | None = None) -> Part:
