@@ -30,7 +30,7 @@ MEGA_LEAST = 140  # readings in a calendar month before its extremes count, MEMO
 AROUND = 4.7  # robust standard deviations from what the days around give: OURS
 AROUND_DEGREES = 6.0  # degC at least from what the days around give: OURS
 LONE = 3.5  # same, for a Tmin or Tmax of exactly 0.0 degC: OURS
-SUPPORT = 4.0  # degC within which a neighbour's departure bears a reading out: OURS
+SUPPORT = 3.5  # degC within which a neighbour's departure bears a reading out: OURS
 ROUNDS = 8  # of a check that takes the worst first; it stops when nothing is left: OURS
 
 
@@ -223,24 +223,17 @@ def mega(look: Look) -> Bad:
 
 def lone_naught(look: Look) -> Bad:
     """A reading of exactly 0.0 degC that the days around speak against: a zero where nothing was read."""
-    return _around(look, LONE, np.abs(look.readings) < TWIN)
+    score = _score(look, look.readings)
+    return (score >= LONE) & (np.abs(look.readings) < TWIN)
 
 
 def days_around(look: Look) -> Bad:
     """Far from what the other element and the days before and after give, in this station's own scatter."""
-    return _around(look, AROUND, np.ones(look.readings.shape, bool))
-
-
-def _around(look, limit, among):
     readings, bad = look.readings.copy(), np.zeros(look.readings.shape, bool)
-    if look.neighbours:
-        among = among & ~supported(*departures(look))
     for _ in range(ROUNDS):
-        residual, scatter = from_days_around(readings, look.days)
-        score = np.abs(residual) / scatter
-        with np.errstate(invalid="ignore"):
-            failed = (score >= limit) & (np.abs(residual) >= AROUND_DEGREES) & among
-        worst = failed & (score >= highest_near(np.where(failed, score, 0)))
+        score = _score(look, readings)
+        score[score < AROUND] = 0
+        worst = (score > 0) & (score >= _highest_near(score))  # a wrong reading makes the days beside it look wrong
         if not worst.any():
             break
         bad |= worst
@@ -248,7 +241,15 @@ def _around(look, limit, among):
     return bad
 
 
-def highest_near(score):
+def _score(look, readings):
+    """Robust standard deviations from what the days around give; 0 where that is few degrees, or a neighbour agrees."""
+    residual, scatter = from_days_around(readings, look.days)
+    away = np.nan_to_num(np.abs(residual))
+    score = np.where(away >= AROUND_DEGREES, away / scatter, 0)
+    return np.where(supported(*departures(look)), 0, score) if look.neighbours else score
+
+
+def _highest_near(score):
     """The highest score of both elements on the day and the days beside it."""
     day = score.max(0)
     return np.maximum(np.maximum(day, np.append(day[1:], 0)), np.insert(day[:-1], 0, 0))
@@ -261,7 +262,7 @@ def from_days_around(readings: NDArray, days: Days) -> tuple[NDArray, NDArray]:
     one in which the reading departs more of its scatter is given.
     """
     departure = (readings - usual(readings, days.place)).astype(np.float32)
-    residual, scatter = np.empty_like(departure), np.empty_like(departure)
+    residual, scatter = np.zeros_like(departure), np.ones_like(departure)
     for element in (0, 1):
         own, other = departure[element], departure[1 - element]
         beside = [later(row, by) for row in (own, other) for by in (1, -1)]

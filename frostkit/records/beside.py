@@ -5,18 +5,14 @@ OURS as in `records.alone`. Hours of reading differ between stations: a value th
 or late is kept, and a single neighbour is believed only where it departs less from its own days.
 """
 
-from dataclasses import replace
-
 import numpy as np
 
-from frostkit.records.alone import ROUNDS, Bad, Look, departures, from_days_around, highest_near, nearest_of, supported
-from frostkit.records.expect import LEAST, TO_SD, expected, later
+from frostkit.records.alone import Bad, Look, departures, from_days_around, nearest_of, supported
+from frostkit.records.expect import LEAST, TO_SD, expected
 
 NEIGHBOUR = 4.0  # standard deviations from the regression on the neighbours, MEMORY
 NEIGHBOUR_DEGREES = 8.0  # degC, same check, MEMORY
 CORROBORATE = 10.0  # degC from every neighbour's departure on the day and the days beside it, MEMORY
-BOTH = 6.0  # robust standard deviations from what the days around and a neighbour give: OURS
-BOTH_DEGREES = 7.0  # degC, same check: OURS
 
 
 def regression(look: Look) -> Bad:
@@ -31,7 +27,7 @@ def regression(look: Look) -> Bad:
     for element in (0, 1):
         residuals, weights = [], []
         for other in beside:
-            residual, scatter = _from_neighbour(departure[element], other[element], other[1 - element], (), look.days)
+            residual, scatter = _from_neighbour(departure[element], other[element], other[1 - element], look.days)
             residuals.append(residual)
             weights.append(np.where(np.isfinite(residual), 1 / scatter**2, 0))
         total = np.sum(weights, axis=0)
@@ -44,46 +40,18 @@ def regression(look: Look) -> Bad:
 
 def corroboration(look: Look) -> Bad:
     """No neighbour departed from its usual by nearly as much, on the day or the days beside it."""
+    if not look.neighbours:
+        return np.zeros(look.readings.shape, bool)
     departure, beside = departures(look)
     nearest = nearest_of(departure, beside)
     bad = (nearest >= CORROBORATE) & np.isfinite(nearest)
     return bad & _not_the_neighbour(look, beside)
 
 
-def days_and_neighbours(look: Look) -> Bad:
-    """Far from what the days around and each neighbour together give: every neighbour must say so."""
-    readings, bad = look.readings.copy(), np.zeros(look.readings.shape, bool)
-    if not look.neighbours:
-        return bad
-    trusted = None
-    for _ in range(ROUNDS):
-        departure, beside = departures(replace(look, readings=readings))
-        if trusted is None:
-            trusted = _not_the_neighbour(look, beside) & ~supported(departure, beside)
-        score = np.full(readings.shape, np.inf, np.float32)
-        for element in (0, 1):
-            own, other = departure[element], departure[1 - element]
-            around = [later(row, by) for row in (own, other) for by in (1, -1)]
-            for near in beside:
-                residual, scatter = _from_neighbour(own, near[element], near[1 - element], (other, *around), look.days)
-                with np.errstate(invalid="ignore"):
-                    small = np.abs(residual) < BOTH_DEGREES
-                    each = np.where(small, 0, np.abs(residual) / scatter)
-                score[element] = np.fmin(score[element], each)
-        score[~np.isfinite(score) | ~trusted] = 0
-        failed = score >= BOTH
-        worst = failed & (score >= highest_near(np.where(failed, score, 0)))
-        if not worst.any():
-            break
-        bad |= worst
-        readings[worst] = np.nan
-    return bad
-
-
-def _from_neighbour(own, same, other, around, days):
-    """Residual and scatter from one neighbour, on the days it has a reading, and the days around."""
+def _from_neighbour(own, same, other, days):
+    """Residual and scatter from one neighbour's Tmin and Tmax, on the days it has a reading."""
     own = np.where(np.isfinite(same), own, np.nan)
-    value, scatter = expected(own, np.stack([same, other, *around]), days.month)
+    value, scatter = expected(own, np.stack([same, other]), days.month)
     return own - value, scatter
 
 

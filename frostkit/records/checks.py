@@ -1,4 +1,4 @@
-"""Which readings can't be trusted: the published quality checks for daily Tmin and Tmax, and three of our own.
+"""Which readings can't be trusted: the published quality checks for daily Tmin and Tmax, and two of our own.
 
 After Durre, Menne, Gleason, Houston and Vose 2010 (J. Appl. Meteorol. Climatol. 49:1615-1633); the checks stand in
 `records.alone` and `records.beside`. A value is masked, never altered. Each check runs on the values that passed the
@@ -52,9 +52,8 @@ CHECKS: dict[str, Callable[[Look], Bad]] = {
     "mega-consistency": alone.mega,
     "lone naught": alone.lone_naught,
     "days around": alone.days_around,
-    "days and neighbours": beside.days_and_neighbours,
 }
-"""The checks in the order in which they run, as in the paper; the last three are ours."""
+"""The checks in the order in which they run, as in the paper; the last two are ours."""
 
 
 def check(record: Record, neighbours: Sequence[Record] = ()) -> tuple[Record, tuple[Finding, ...]]:
