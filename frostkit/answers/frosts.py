@@ -46,8 +46,9 @@ def frosts(behind: Behind, threshold: float = 0.0, estimator: str = DEFAULT) -> 
     spring, fall = last_spring(behind.cube, threshold), first_fall(behind.cube, threshold)
     split = moved(SPLIT, behind.cube.season_starts)
     seasons = behind.cube.seasons
-    odds = (
+    spring_odds, fall_odds = (
         by_day(dates, days=days, estimator=estimator, seasons=seasons, complete=behind.complete)
         for dates, days in ((spring, np.arange(split)), (fall, np.arange(split, DAYS)))
     )
-    return FrostAnswer(behind, threshold, spring, fall, days_between(spring, fall), *odds, cautions_of("frost"))
+    between, cautions = days_between(spring, fall), cautions_of("frost")
+    return FrostAnswer(behind, threshold, spring, fall, between, spring_odds, fall_odds, cautions)

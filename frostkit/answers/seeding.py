@@ -128,7 +128,8 @@ def counted(works: Works) -> Share:
 
 def one(of: Share, index: int) -> Share:
     """The odds of one day out of odds over days."""
-    return Share(*(part if np.ndim(part) == 0 else part[index] for part in of))
+    full, full_yes = of.complete[index], of.complete_yes[index]
+    return share(of.yes[index], of.no[index], of.not_known[index], complete=full, complete_yes=full_yes, level=of.level)
 
 
 def shown(works: Works) -> NDArray[np.bool_]:
@@ -246,14 +247,13 @@ def seeding(
         best = longest_run(in_window & (yes == yes[in_window].max()), days)
 
     grid = grids[subject]
-    dates = earliest(grid), latest(grid)
     began, ended = _season_bounds(shown(grid), days, reasons)
-    around = [Bound(None, None)] * 2
+    before = after_window = Bound(None, None)
     if window is not None:  # what stands before and after it in most complete seasons that failed there
         if window.first > first:
-            around[0] = _bound(reasons, (grid.complete, window.first - first - 1), "before")
+            before = _bound(reasons, (grid.complete, window.first - first - 1), "before")
         if window.last < last and window.last != not_after:
-            around[1] = _bound(reasons, (grid.complete, window.last - first + 1), "after")
+            after_window = _bound(reasons, (grid.complete, window.last - first + 1), "after")
     blur = None
     if corn is not None and subject != "legume":
         blur = _blur(behind, plans["corn"], grids.get("legume"), days, odds, not_after)
@@ -270,11 +270,13 @@ def seeding(
         subject,
         window,
         best,
-        *dates,
+        earliest(grid),
+        latest(grid),
         days_worked(grid),
         began,
         ended,
-        *around,
+        before,
+        after_window,
         blur,
         plans[next(iter(plans))].season_end,
         cautions_of("seeding"),

@@ -21,7 +21,7 @@ class HeatAnswer:
     last: int
     least: NDArray[np.float64]
     most: NDArray[np.float64]
-    missing: NDArray[np.int64]
+    missing: NDArray[np.integer]
 
 
 def gathered(

@@ -60,7 +60,8 @@ def main(arguments: list[str] | None = None) -> int:
         click.echo(asked.format_message())
         return 0
     except click.ClickException as fault:
-        where = f"frostkit {fault.ctx.info_name}" if getattr(fault, "ctx", None) and fault.ctx.parent else "frostkit"
+        context = getattr(fault, "ctx", None)
+        where = context.command_path if context else "frostkit"
         complain(fault.format_message(), f"Say '{where} --help' for what is allowed, with examples.")
         return 2
     except FrostkitError as fault:

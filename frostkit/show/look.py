@@ -7,10 +7,12 @@ test on simulated sight); meaning never rests on colour alone: line style, hatch
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
@@ -30,7 +32,7 @@ MAYBE = "#dfe3e6"  # not known
 FROST = "#3b6ea8"
 GRID = "#dde2e6"
 
-STYLE = {
+STYLE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
     "font.size": 9.5,
     "text.color": INK,
@@ -70,14 +72,29 @@ def day_axis(axes: Axes, first: int, last: int, say: Texts, season_starts: tuple
     return axes
 
 
-def runs(on: NDArray[np.bool_], days: NDArray[np.int64]) -> list[tuple[float, float]]:
-    """Days in a row as (left edge, length), for bars on a day axis.
+def runs(on: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Days in a row: the row, the first place and the place after the last of each run.
 
-    >>> runs(np.array([True, True, False, True]), np.arange(10, 14))
-    [(9.5, 2.0), (12.5, 1.0)]
+    on : bool [row, place]
+
+    >>> [part.tolist() for part in runs(np.array([[True, True, False, True]]))]
+    [[0, 0], [0, 3], [2, 4]]
     """
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], on.astype(np.int8), [0]])))
-    return [(float(days[a]) - 0.5, float(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    edges = np.diff(np.pad(on.astype(np.int8), ((0, 0), (1, 1))), axis=1)
+    row, first = np.nonzero(edges == 1)
+    return row, first, np.nonzero(edges == -1)[1]
+
+
+def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: NDArray[np.int64], **how: Any) -> None:
+    """Runs of days as bars, a row each, in one stroke: a picture in a notebook must follow its controls.
+
+    on : bool [row, day]; heights : int [row], where each row stands; days : int [day], columns in a row
+    """
+    row, first, after = runs(on)
+    left, right = days[0] + first - 0.5, days[0] + after - 0.5
+    low, high = heights[row] - 0.36, heights[row] + 0.36
+    corners = np.stack([np.stack([left, left, right, right], 1), np.stack([low, high, high, low], 1)], axis=-1)
+    axes.add_collection(PolyCollection(list(corners), **how), autolim=False)
 
 
 class Sheet:
@@ -159,11 +176,9 @@ def says(figure: Figure) -> str:
         said += [axes.get_title(), axes.get_xlabel(), axes.get_ylabel()]
         said.append("ticks: " + ", ".join(label.get_text() for label in axes.get_xticklabels() if label.get_text()))
         said += [text.get_text() for text in axes.texts]
-        if axes.get_legend():
-            said.append("legend: " + ", ".join(text.get_text() for text in axes.get_legend().get_texts()))
         for line in axes.get_lines():
             name = str(line.get_label())
             if not name.startswith("_"):
-                x, y = line.get_xdata(), line.get_ydata()
+                x, y = np.asarray(line.get_xdata(), float), np.asarray(line.get_ydata(), float)
                 said.append(f"{name}: " + " ".join(f"{a:.6g},{b:.6g}" for a, b in zip(x, y, strict=True)))
     return "\n".join(part for part in said if part)

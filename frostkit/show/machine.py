@@ -48,7 +48,7 @@ def pairs(dates: SeasonDates) -> list[list[str | None]]:
     return [[code(first), code(last)] for first, last in zip(dates.first, dates.last, strict=True)]
 
 
-def share_dict(share: Share, index: int, estimator: str = "counted") -> dict:
+def share_dict(share: Share | Odds, index: int, estimator: str = "counted") -> dict:
     """One day's odds."""
     return {
         "share": number(share.share[index]),
@@ -58,7 +58,7 @@ def share_dict(share: Share, index: int, estimator: str = "counted") -> dict:
         "yes": int(share.yes[index]),
         "no": int(share.no[index]),
         "not_known": int(share.not_known[index]),
-        "complete": int(np.broadcast_to(share.complete, share.yes.shape)[index]),
+        "complete": int(np.broadcast_to(np.asarray(share.complete), share.yes.shape)[index]),
         "estimator": estimator,
     }
 
@@ -120,6 +120,8 @@ def window(answer: SeedingAnswer) -> dict:
     certain, possible = (end.astype(int) for end in answer.worked)
     for index, season in enumerate(answer.seasons):
         first, last = answer.earliest, answer.latest
+        early: list[str | None]
+        late: list[str | None]
         if possible[index] == 0:
             early, late = [None, None], [None, None]
         elif certain[index] == 0:
@@ -139,8 +141,8 @@ def window(answer: SeedingAnswer) -> dict:
             }
         )
 
-    def run(of: Run | None) -> dict | None:
-        return None if of is None else {"from": code(of.first), "to": code(of.last)}
+    def run(of: Run) -> dict:
+        return {"from": code(of.first), "to": code(of.last)}
 
     odds = [
         {"seeding": code(day), **{name: share_dict(of, index) for name, of in answer.odds.items()}}
@@ -156,7 +158,7 @@ def window(answer: SeedingAnswer) -> dict:
         "season_end": code(answer.season_end),
         "window": None if answer.window is None else {"odds_wanted": answer.odds_wanted, **run(answer.window)},
         "odds_wanted": answer.odds_wanted,
-        "best": run(answer.best),
+        "best": None if answer.best is None else run(answer.best),
         "before": answer.before._asdict(),
         "after_window": answer.after_window._asdict(),
         "seasons": seasons,

@@ -10,7 +10,7 @@ from matplotlib.patches import Patch
 
 from frostkit.answers.seeding import FALL_FROST, HEAT, SeedingAnswer, shown
 from frostkit.show import phrases
-from frostkit.show.look import BAND, BOTH, CORN, INK, LEGUME, MAYBE, QUIET, WINDOW, Sheet, day_axis, look, runs
+from frostkit.show.look import BAND, BOTH, CORN, INK, LEGUME, MAYBE, QUIET, WINDOW, Sheet, bars, day_axis, look
 from frostkit.show.texts import Texts, texts
 
 LINES: dict[str, tuple[str, Any, float]] = {
@@ -35,7 +35,7 @@ def odds_curve(answer: SeedingAnswer, axes: Axes, say: Texts | None = None) -> A
         share = 100 * answer.odds[name].share
         axes.plot(days, share, color=colour, linestyle=dashes, linewidth=width, label=label, zorder=4)
     axes.axhline(100 * answer.odds_wanted, color=INK, linewidth=0.9, zorder=3)
-    note = {"textcoords": "offset points", "fontsize": 8.5, "zorder": 5}
+    note: dict[str, Any] = {"textcoords": "offset points", "fontsize": 8.5, "zorder": 5}
     wanted = say("window.wanted", tenths=say.plain(answer.odds_wanted * 10))
     place = (1, 100 * answer.odds_wanted)
     axes.annotate(wanted, place, xycoords=("axes fraction", "data"), xytext=(-4, 3), ha="right", **note)
@@ -54,18 +54,21 @@ def season_bars(answer: SeedingAnswer, axes: Axes, say: Texts | None = None) -> 
     days, grid = answer.days, answer.works[answer.subject]
     sure = shown(grid)
     maybe = grid.possible & ~sure & ~grid.complete[:, None]
-    bar = LINES[answer.subject][0]
     _shade(answer, axes)
+    bars(axes, maybe, answer.seasons, days, facecolor=MAYBE, edgecolor=QUIET, hatch="////", linewidth=0, zorder=2)
+    bars(axes, sure, answer.seasons, days, facecolor=LINES[answer.subject][0], linewidth=0, zorder=3)
+    marks: dict[tuple[str, str], list[tuple[float, int]]] = {}
     for row, season in enumerate(answer.seasons):
-        y = (int(season) - 0.36, 0.72)
-        axes.broken_barh(runs(maybe[row], days), y, facecolor=MAYBE, edgecolor=QUIET, hatch="////", linewidth=0)
-        axes.broken_barh(runs(sure[row], days), y, facecolor=bar, linewidth=0, zorder=3)
-        end, whole = answer.ended[row], grid.complete[row]
-        if end.reason in ENDS and whole:
+        end = answer.ended[row]
+        if end.reason in ENDS and grid.complete[row]:
             after = days[np.flatnonzero(sure[row])[-1]] + 1.6
-            _mark(axes, after, season, ENDS[end.reason][0], FILLS[end.whose or "both"])
-        if whole and not sure[row].any() and not maybe[row].any():
-            _mark(axes, days[0] + 1, season, "x", INK)
+            marks.setdefault((ENDS[end.reason][0], FILLS[end.whose or "both"]), []).append((after, int(season)))
+        if grid.complete[row] and not grid.possible[row].any():
+            marks.setdefault(("x", INK), []).append((days[0] + 1.0, int(season)))
+    for (marker, face), places in marks.items():
+        x, y = zip(*places, strict=True)
+        axes.plot(x, y, marker=marker, markersize=4.6, color=INK, markerfacecolor=face, markeredgewidth=0.9,
+                  linestyle="none", zorder=4, clip_on=False)  # fmt: skip
     first, last = answer.behind.span
     axes.set_ylim(last + 0.8, first - 0.8)
     axes.set_yticks([season for season in range(first, last + 1) if season % (5 if last - first > 12 else 1) == 0])
@@ -76,9 +79,9 @@ def season_bars(answer: SeedingAnswer, axes: Axes, say: Texts | None = None) -> 
 def seeding_window(answer: SeedingAnswer, language: str = "en") -> Figure:
     """The seeding window as one picture: the answer, the odds by day, each season's own window, what it rests on."""
     say = texts(language)
-    bars = min(max(0.085 * answer.seasons.size, 2.0), 9.0)
+    tall = min(max(0.085 * answer.seasons.size, 2.0), 9.0)
     with look():
-        sheet = Sheet(phrases.headline(say, answer), [3.1, bars], phrases.foot(say, answer))
+        sheet = Sheet(phrases.headline(say, answer), [3.1, tall], phrases.foot(say, answer))
         above = odds_curve(answer, sheet.panels[0], say)
         season_bars(answer, sheet.panels[1], say)
         handles, labels = above.get_legend_handles_labels()
@@ -92,11 +95,6 @@ def seeding_window(answer: SeedingAnswer, language: str = "en") -> Figure:
 def _shade(answer: SeedingAnswer, axes: Axes) -> None:
     if answer.window is not None:
         axes.axvspan(answer.window.first - 0.5, answer.window.last + 0.5, color=WINDOW, linewidth=0, zorder=0)
-
-
-def _mark(axes: Axes, day: float, season: int, marker: str, face: str) -> None:
-    axes.plot([day], [int(season)], marker=marker, markersize=4.6, color=INK, markerfacecolor=face,
-              markeredgewidth=0.9, linestyle="none", zorder=4, clip_on=False)  # fmt: skip
 
 
 def _ends_legend(answer: SeedingAnswer, say: Texts) -> tuple[list[Any], list[str]]:
