@@ -53,3 +53,22 @@ class Record:
     def time(self) -> NDArray[np.datetime64]:
         """The days, datetime64[D]."""
         return self.start + np.arange(self.tmin.size)
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Hourly air temperature of one station on a regular axis without gaps.
+
+    start : datetime64[h], the first hour, in universal time
+    temp : float32 [hour], degC; NaN is not known. Never filled.
+    source : as in `Record`
+    """
+
+    station: Station
+    start: np.datetime64
+    temp: NDArray[np.float32]
+    source: Mapping[str, str] = field(default_factory=dict)
+
+    def time(self) -> NDArray[np.datetime64]:
+        """The hours, datetime64[h]."""
+        return self.start + np.arange(self.temp.size)
