@@ -12,6 +12,7 @@ from frostkit.odds.estimators import ESTIMATORS as ESTIMATORS
 from frostkit.odds.estimators import WINDOW as WINDOW
 from frostkit.odds.estimators import Counts, Fitted, Seen, count, counted_interval
 from frostkit.odds.intervals import LEVEL
+from frostkit.odds.turnbull import turnbull
 from frostkit.seasons.interval import SeasonDates
 
 FEWEST = 10
@@ -235,7 +236,7 @@ def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None 
     target = np.asarray(year[-1] + 1.0 if at is None else at, float)
     use = np.broadcast_to(np.arange(first.shape[-1]) >= first.shape[-1] - (window or first.shape[-1]), first.shape)
     seen = Seen(first, last, use, full, year, target)
-    return seen, ESTIMATORS[estimator].fit(seen)
+    return seen, ESTIMATORS[estimator].fit(seen, turnbull(first, last, use).curve)
 
 
 def _enough(seen: Seen) -> NDArray[np.bool_]:

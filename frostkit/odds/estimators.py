@@ -25,7 +25,8 @@ BANDWIDTH = (
     1.0  # x spread x seasons^(-1/3), Azzalini 1981, Biometrika 68:326-328 (the power); factor: docs/odds_choice.md
 )
 DRIFT = 0.015  # spreads a season: how much drift is expected beforehand; docs/odds_choice.md
-SLOPE_PART = 0.85  # of the slope's error that goes into the interval; docs/odds_choice.md, tests/units/test_coverage.py
+PULLED = 1 / 3  # of the error that drawing the slope to none may add, as variance; tests/published/test_coverage.py
+SAVED = 0.3  # of a count's variance, the most that smoothing is taken to save; tests/published/test_coverage.py
 MOST_WORTH = 2.0  # a model's odds count for at most as many seasons, times those seen, as a normal's do at one in ten
 
 
@@ -64,10 +65,10 @@ class Fitted(Protocol):
 
 
 class Estimator(NamedTuple):
-    """One way to odds: in words, and as a function."""
+    """One way to odds: in words, and as a function of the seasons and their interval-censored curve."""
 
     words: str
-    fit: Callable[[Seen], Fitted]
+    fit: Callable[[Seen, Curve], Fitted]
 
 
 class Counts(NamedTuple):
@@ -132,7 +133,7 @@ class Spread:
         return ordered_interval(self.seen.first, self.seen.last, self.seen.use, p, level)
 
 
-def _counted(seen: Seen) -> Fitted:
+def _counted(seen: Seen, curve: Curve) -> Fitted:
     """Complete seasons, each at the middle of what it can have been; no curve where none is said to be complete and
     some are not known."""
     middle = middle_day(seen.first, seen.last)
@@ -154,8 +155,8 @@ def middle_day(first: NDArray, last: NDArray) -> NDArray[np.float64]:
     return np.where(first == last, first, np.where(np.isfinite(first) & np.isfinite(last), middle, ends))
 
 
-def _censored(seen: Seen) -> Fitted:
-    return Spread(seen, turnbull(seen.first, seen.last, seen.use).curve)
+def _censored(seen: Seen, curve: Curve) -> Fitted:
+    return Spread(seen, curve)
 
 
 class Modelled:
@@ -216,13 +217,13 @@ class Smooth(Modelled):
     shift_error : days [...], the error of moving the dates to today
     """
 
-    def __init__(self, seen: Seen, curve: Curve, shift_error: NDArray | float = 0.0):
+    def __init__(self, seen: Seen, curve: Curve, shift_error: NDArray | float = 0.0, bandwidth: float = BANDWIDTH):
         super().__init__(seen)
         self.curve = curve
         found = moments(curve)
         self.size = np.maximum(found.total, 1.0)
         spread = np.where(np.isnan(found.sd), 1.0, found.sd)
-        self.width = BANDWIDTH * spread * self.size ** (-1 / 3)
+        self.width = bandwidth * spread * self.size ** (-1 / 3)
         self.shift_error = np.asarray(shift_error, float)
 
     def _standard(self, days: NDArray) -> tuple[NDArray, NDArray, NDArray]:
@@ -246,10 +247,8 @@ class Smooth(Modelled):
         width = self.width[..., None]
         dense = (weight * np.where(dated, np.exp(-(far**2) / 2), 0.0)).sum(-2) / (np.sqrt(2 * np.pi) * width)
         counted = share * (1 - share) / self.size[..., None]
-        if not self.shift_error.any():
-            return counted
-        saved = np.minimum(dense * width / np.sqrt(np.pi) / self.size[..., None], 0.7 * counted)
-        return counted - saved + (SLOPE_PART * dense * self.shift_error[..., None]) ** 2
+        saved = np.minimum(dense * width / np.sqrt(np.pi) / self.size[..., None], SAVED * counted)
+        return counted - saved + (dense * self.shift_error[..., None]) ** 2
 
 
 class Normal(Modelled):
@@ -281,16 +280,16 @@ class Normal(Modelled):
         return mixed_day(p, self.event, self.mean, self.sd, self.before)
 
 
-def _smooth(seen: Seen) -> Fitted:
-    return Smooth(seen, turnbull(seen.first, seen.last, seen.use).curve)
+def _smooth(seen: Seen, curve: Curve) -> Fitted:
+    return Smooth(seen, curve)
 
 
-def _normal(seen: Seen) -> Fitted:
-    return Normal(seen, turnbull(seen.first, seen.last, seen.use).curve, mixed=False)
+def _normal(seen: Seen, curve: Curve) -> Fitted:
+    return Normal(seen, curve, mixed=False)
 
 
-def _mixed(seen: Seen) -> Fitted:
-    return Normal(seen, turnbull(seen.first, seen.last, seen.use).curve, mixed=True)
+def _mixed(seen: Seen, curve: Curve) -> Fitted:
+    return Normal(seen, curve, mixed=True)
 
 
 class Shift(NamedTuple):
@@ -300,28 +299,29 @@ class Shift(NamedTuple):
     error: NDArray[np.float64]
 
 
-def shift_to(seen: Seen, spread: NDArray) -> Shift:
+def shift_to(seen: Seen, spread: NDArray, drift: float = DRIFT) -> Shift:
     """Days to move each season's date [..., season] so that it stands for the season `at`.
 
-    The robust slope is drawn towards none by its own error: with the drift expected beforehand `DRIFT` x spread a
+    The robust slope is drawn towards none by its own error: with the drift expected beforehand `drift` x spread a
     season, the part kept is expected^2 / (expected^2 + error^2), which is little for a short record.
     """
     dated = np.where(seen.use, middle(seen.first, seen.last), np.nan)
     found = slope(dated, seen.seasons)
-    expected = (DRIFT * spread) ** 2
-    with np.errstate(invalid="ignore"):
-        kept = np.where(np.isfinite(found.error), expected / (expected + found.error**2), 0.0)
-        error = np.sqrt(expected * np.where(np.isfinite(found.error), 1 - kept, 1.0))
+    expected = (drift * spread) ** 2
+    sampled = np.where(np.isfinite(found.error), found.error**2, 1e12)
+    kept = expected / (expected + sampled)
+    error = np.sqrt(sampled * kept * (kept + PULLED * (1 - kept)))
     years = np.where(seen.use, seen.at[..., None] - seen.seasons, 0.0)
     arm = years.sum(-1) / np.maximum(seen.use.sum(-1), 1)
     return Shift((kept * found.slope)[..., None] * years, error * arm)
 
 
-def _trend_shifted(seen: Seen) -> Fitted:
-    spread = moments(turnbull(seen.first, seen.last, seen.use).curve).sd
-    moved = shift_to(seen, np.where(np.isnan(spread), 1.0, spread))
+def trend_shifted(seen: Seen, curve: Curve, drift: float = DRIFT, bandwidth: float = BANDWIDTH) -> Fitted:
+    """The trend-shifted estimator; other constants are for the script that chose them."""
+    spread = moments(curve).sd
+    moved = shift_to(seen, np.where(np.isnan(spread), 1.0, spread), drift)
     today = seen._replace(first=np.floor(seen.first + moved.days + 0.5), last=np.floor(seen.last + moved.days + 0.5))
-    return Smooth(today, turnbull(today.first, today.last, today.use).curve, moved.error)
+    return Smooth(today, turnbull(today.first, today.last, today.use).curve, moved.error, bandwidth)
 
 
 ESTIMATORS: dict[str, Estimator] = {
@@ -330,6 +330,6 @@ ESTIMATORS: dict[str, Estimator] = {
     "mixed": Estimator("dates taken as normal in the seasons that have the event (Thom 1959)", _mixed),
     "interval-censored": Estimator("share that fits every season best, those with holes included", _censored),
     "smooth": Estimator("the interval-censored share, smoothed", _smooth),
-    "trend-shifted": Estimator("the smoothed share, each season moved along the trend to today", _trend_shifted),
+    "trend-shifted": Estimator("the smoothed share, each season moved along the trend to today", trend_shifted),
 }
 """One entry here is one more way to odds; the track record then reports it by itself."""
