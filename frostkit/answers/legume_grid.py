@@ -24,7 +24,7 @@ class Grid:
     """Everything about one bean on the grid [season, sowing day], within the corn and in the open."""
 
     def __init__(self, cube: Cube, bean: Crop, growth: Growth, days: NDArray[np.int64], corn: CornDays,
-                 latitude: float | None, frost: str, cool_nights: bool | None):  # fmt: skip
+                 latitude: float | None, frost: str = "usual", cool_nights: bool | None = None):  # fmt: skip
         whole = whole_plan(bean, latitude, frost=frost, cool_nights=cool_nights)
         cover = shelter(bean, corn)
         every = stage_days(cube, whole, days)
