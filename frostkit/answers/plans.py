@@ -1,8 +1,13 @@
 """From a crop entry to the plan that the seasons room works with: clocks, needs in whole units, what kills."""
 
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
 from frostkit.crops.entry import Clock, Cold, Crop, Need, Photothermal, SoilHeat, Thermal, load
 from frostkit.crops.mixes import SOWING
-from frostkit.errors import SettingError, choose
+from frostkit.errors import CropError, SettingError, choose
 from frostkit.seasons.calendar import from_code
 from frostkit.seasons.growth import Clock as AnyClock
 from frostkit.seasons.growth import Plan, Stage, Warmth
@@ -54,6 +59,49 @@ def whole_plan(crop: Crop | str, latitude: float | None = None, goal: str | None
     latitude = _known(latitude)
     names = [name for name in crop.stage if latitude is not None or not _by_day_length(crop, name) or name == goal]
     return _plan(crop, names, latitude, goal, more, frost, cool_nights)
+
+
+def late_planting(of: Plan, crop: Crop | str, sowing: ArrayLike) -> Plan:
+    """The plan with needs that fall with later sowing: an option, for the works grid (the fast path declines it).
+
+    The goal's need falls by the entry's figure for each day after its first day, and by nothing more beyond its last;
+    stages that count from sowing on the goal's clock fall by the same share.
+
+    Parameters
+    ----------
+    of : Plan of this crop
+    crop : an entry with `late_planting`
+    sowing : int array [seeding day] [column], the same days that are asked of the grid
+
+    References
+    ----------
+    Nielsen, Thomison, Brown, Halter, Wells & Wuethrich 2002, Agron. J. 94:549-558: 6.8 degree days (degF) a day after
+    1 May in Indiana and Ohio; the authors warn that it may not hold elsewhere.
+
+    Raises `CropError` for an entry without it.
+
+    >>> from frostkit.seasons.calendar import column
+    >>> late_planting(plan("silage-2300"), "silage-2300", [column(5, 1), column(5, 21)]).stages[-1].need
+    (215000, 204200)
+    """
+    crop = crop if isinstance(crop, Crop) else load(crop)
+    entry = crop.late_planting
+    if entry is None:
+        raise CropError(f"{crop.name} does not say how late planting changes its need.",
+                        "Add [late_planting] to the entry: value, unit, from, until, source.")  # fmt: skip
+    goal = of.stages[of.goal]
+    begins, ends = from_code(entry.from_day), from_code(entry.until_day)
+    late = np.clip(np.atleast_1d(np.asarray(sowing)), begins, ends) - begins
+    share = (
+        late * whole_units(entry, goal.clock.per_unit) / whole_units(crop.stage[goal.name].need, goal.clock.per_unit)
+    )
+    stages = tuple(
+        replace(stage, need=tuple(int(need) for need in np.rint(np.asarray(stage.need) * (1 - share))))
+        if stage.since == -1 and stage.clock == goal.clock
+        else stage
+        for stage in of.stages
+    )
+    return replace(of, stages=stages)
 
 
 def clock(crop: Crop, name: str, latitude: float | None = None, cool_nights: bool | None = None) -> AnyClock:

@@ -61,6 +61,16 @@ class Hours(Number):
     day_length: DayLength
 
 
+class LatePlanting(Need):
+    """How much less the goal needs for each day of sowing after `from`, up to `until`: beyond it nothing more is taken.
+
+    An option: it makes the need depend on the seeding day.
+    """
+
+    from_day: MonthDay = Field(alias="from")
+    until_day: MonthDay = Field(alias="until")
+
+
 class Rating(Table):
     """What a seed label says: not a need, but what a need is derived from."""
 
@@ -208,6 +218,7 @@ class Crop(Table):
     closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
     shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
     moisture: Moisture | None = None
+    late_planting: LatePlanting | None = None
 
     def stages(self) -> list[str]:
         """Names of the stages in order."""

@@ -77,7 +77,13 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
                 if not four[0] < four[1] <= four[2] < four[3]:
                     yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
                            "<= last optimum < ceiling.")  # fmt: skip
-    yield from _range(_dict(raw.get("shelter")), "[shelter]")
+    late = _dict(raw.get("late_planting"))
+    need = _dict(_dict(stages.get(str(goal))).get("need"))
+    if late and "unit" in late and "unit" in need and late["unit"] != need["unit"]:
+        yield (f"[late_planting], key 'unit': '{late['unit']}' is not the unit of the goal's need; "
+               f"allowed: {need['unit']}.")  # fmt: skip
+    for key in ("shelter", "late_planting"):
+        yield from _range(_dict(raw.get(key)), f"[{key}]")
 
 
 def _range(number: Mapping[str, Any], place: str) -> Iterator[str]:
