@@ -21,9 +21,10 @@ Examples:
     metavar="T",
     help="A day is a frost at or below this: 0, -2.2, or 28F.",
 )
+@click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
 @click.option("--each", is_flag=True, help="List every season too.")
 @JSON
-def command(record, input_units, seasons, field_at, threshold, each, as_json):
+def command(record, input_units, seasons, field_at, threshold, picture, each, as_json):
     """Last spring frost, first fall frost and frost-free days of every season, and the odds of each by day.
 
     A day counts when its minimum is at or below the threshold. Spring ends with 31 July.
@@ -32,6 +33,11 @@ def command(record, input_units, seasons, field_at, threshold, each, as_json):
     from frostkit.show.commands.options import celsius
 
     answer = frosts(open_behind(record, input_units, seasons, field_at), celsius(threshold))
+    if picture:
+        from frostkit.show.look import save
+        from frostkit.show.pictures.frost import frost_dates
+
+        save(frost_dates(answer), picture)
     if as_json:
         from frostkit.show import machine
 
@@ -40,3 +46,5 @@ def command(record, input_units, seasons, field_at, threshold, each, as_json):
     from frostkit.show.tables import frost_text
 
     click.echo(frost_text(answer, each))
+    if picture:
+        click.echo(f"Picture: {picture}")
