@@ -4,7 +4,7 @@ The rule, in one place. Before anything is seen, a hybrid at a given heat lies a
 deviation of `by_heat` points. Silking seen sets the heat at silking and takes the blur of the need up to silking off
 it. A milk line or a dried sample has a standard deviation of its own: the forecast moves towards it by the share that
 the forecast's variance has in the sum of both, and is left with the variance of the two together (normal errors, each
-weighted by one over its variance). Every day after the last observation adds `a_day` times the days.
+weighted by one over its variance). Every day after the last observation adds `a_day` to it, up to `by_heat`.
 """
 
 import tomllib
@@ -51,12 +51,8 @@ class Seen(NamedTuple):
 
     def says(self) -> str:
         """The observation in words."""
-        what = {
-            "silking": "silking",
-            "milk line": f"milk line {self.value:.0%} down",
-            "moisture": f"{self.value:g} % moisture",
-        }
-        return f"{what[self.kind]} on {words(self.day)}"
+        what = {"silking": "Silking", "milk line": f"A milk line {100 * self.value:.0f} % down"}
+        return f"{what.get(self.kind, f'A moisture of {self.value:g} %')} on {words(self.day)}"
 
 
 class Standing(NamedTuple):
@@ -145,13 +141,13 @@ def observations(today: int, silking: int | None, milk_line: float | tuple[float
             raise SettingError(f"A milk line of {one.value:g} is outside 0 to 1.",
                                "Give the share of the kernel it has come down: 0.5 is half way.")  # fmt: skip
         if one.day > today or (one.kind == "silking" and one.day >= today):
-            raise SettingError(f"{one.says().capitalize()} is not before today, {words(today)}.",
+            raise SettingError(f"{one.says()} is not before today, {words(today)}.",
                                "Give a day that has passed.")  # fmt: skip
         if seeding_day is not None and one.day <= seeding_day:
-            raise SettingError(f"{one.says().capitalize()} is not after seeding on {words(seeding_day)}.",
+            raise SettingError(f"{one.says()} is not after seeding on {words(seeding_day)}.",
                                "Check the two days.")  # fmt: skip
         if silking is not None and one.kind != "silking" and one.day <= silking:
-            raise SettingError(f"{one.says().capitalize()} is not after silking on {words(silking)}.",
+            raise SettingError(f"{one.says()} is not after silking on {words(silking)}.",
                                "Check the two days.")  # fmt: skip
     return sorted(seen, key=lambda one: one.day)
 
@@ -202,7 +198,10 @@ def standing(of: Hybrid, gathered: NDArray[np.float64], first: int, seen: list[S
 
 
 def spread_on(days: NDArray[np.int64], of: Standing) -> NDArray[np.float64]:
-    """Standard deviation of the moisture on each day [points]: it grows from the last observation on."""
+    """Standard deviation of the moisture on each day [points]: it grows from the last observation on, and never above
+    what heat alone gives."""
     if of.since is None:
         return np.full(days.size, of.spread)
-    return np.sqrt(of.spread**2 + (numbers()["spread"]["a_day"]["value"] * (days - of.since)) ** 2)
+    spread = numbers()["spread"]
+    grown = np.sqrt(of.spread**2 + (spread["a_day"]["value"] * (days - of.since)) ** 2)
+    return np.minimum(grown, max(spread["by_heat"]["value"], of.spread))
