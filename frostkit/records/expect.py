@@ -2,7 +2,7 @@
 
 One linear regression serves the checks and the filling of holes: departures from the time of year, by calendar month,
 on whatever predictors a day has. It is the best linear estimate (the conditional mean of a joint normal), worked from
-pairwise covariances, so that a day with a missing predictor is estimated from the others.
+covariances, so that a day with a missing predictor is estimated from the others.
 """
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 HARMONICS = 3  # a year's course by three sine waves: common practice, no source
 SLOW = 365  # days either side for the slow level (warming, a moved thermometer): ours, no source
 LEAST = 60  # days in common before a predictor is used; Durre et al. 2010 ask 40: from memory
-RIDGE = 0.01  # share added to each variance; keeps pairwise covariances solvable: ours, no source
+RIDGE, RIDGE_BY_PAIR = 0.01, 0.1  # share added to each variance, so that the systems can be solved: ours, no source
 TO_SD = 1.4826  # median absolute deviation to standard deviation of a normal: 1 / Phi^-1(3/4)
 
 
@@ -88,17 +88,7 @@ def expected(target: NDArray, predictors: NDArray, month: NDArray) -> tuple[NDAr
     there = np.isfinite(every)
     every = np.where(there, every, np.float32(0))
     number, size = predictors.shape[0], target.size
-    weight = there.astype(np.float32)
-
-    products = np.zeros((12, number + 1, number + 1))
-    counts = np.zeros_like(products)
-    for each in range(12):  # twelve matrix products are faster than one gather of every pair
-        days = month == each
-        products[each] = every[:, days] @ every[:, days].T
-        counts[each] = weight[:, days] @ weight[:, days].T
-    products, counts = (_with_next(x) for x in (products, counts))
-    cov = products / np.maximum(counts, 1)
-    enough = counts[:, :number, number] >= LEAST  # (month, predictor)
+    cov, enough, ridge = _covariance(every, there, month)
 
     # one small system for each month and each set of predictors that is there
     use = there[:number] & enough[month].T
@@ -107,7 +97,7 @@ def expected(target: NDArray, predictors: NDArray, month: NDArray) -> tuple[NDAr
     has = use[:, first].T  # (set, predictor)
     inside = cov[month[first]]
     both = inside[:, :number, :number] * (has[:, :, None] & has[:, None, :])
-    own = np.where(has, np.diagonal(inside[:, :number, :number], axis1=1, axis2=2) * RIDGE, 1)
+    own = np.where(has, np.diagonal(inside[:, :number, :number], axis1=1, axis2=2) * ridge[month[first], None], 1)
     both[:, np.arange(number), np.arange(number)] += own
     to = inside[:, :number, number] * has
     by = np.linalg.solve(both, to[..., None])[..., 0]  # (set, predictor)
@@ -125,6 +115,34 @@ def expected(target: NDArray, predictors: NDArray, month: NDArray) -> tuple[NDAr
         if near.size >= LEAST:
             scale[each] = TO_SD * np.median(near)
     return value, spread * scale[month].astype(np.float32)
+
+
+def _covariance(every, there, month):
+    """Covariances by calendar month, which predictors have days enough, and the ridge each month needs.
+
+    From the days on which all are known; in a month with too few of those, from the days each pair has in common,
+    which may contradict each other and so are trusted less.
+    """
+    number = len(every) - 1
+    full = there.all(0)
+    products, pairs = np.zeros((2, 12, number + 1, number + 1)), np.zeros((12, number + 1, number + 1))
+    whole = np.zeros(12)
+    for each in range(12):  # twelve matrix products are faster than one gather of every pair
+        days = month == each
+        whole[each] = (days & full).sum()
+        products[0, each] = every[:, days & full] @ every[:, days & full].T
+    sparse = _with_next(whole) < LEAST
+    if sparse.any():
+        weight = there.astype(np.float32)
+        for each in range(12):
+            days = month == each
+            products[1, each] = every[:, days] @ every[:, days].T
+            pairs[each] = weight[:, days] @ weight[:, days].T
+    complete = _with_next(products[0]) / np.maximum(_with_next(whole), 1)[:, None, None]
+    by_pair = _with_next(products[1]) / np.maximum(_with_next(pairs), 1)
+    cov = np.where(sparse[:, None, None], by_pair, complete)
+    enough = ~sparse[:, None] | (_with_next(pairs)[:, :number, number] >= LEAST)
+    return cov, enough, np.where(sparse, RIDGE_BY_PAIR, RIDGE)
 
 
 def _with_next(by_month):

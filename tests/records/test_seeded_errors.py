@@ -127,7 +127,7 @@ def test_with_neighbours_95_of_100_gross_errors_are_found_and_fewer_than_1_good_
     assert rates["10 °C off"][0] >= 0.80
 
 
-@pytest.mark.parametrize(("name", "least"), [("Ottawa", 0.85), ("New York", 0.96)])
+@pytest.mark.parametrize(("name", "least"), [("Ottawa", 0.84), ("New York", 0.96)])
 def test_without_neighbours_the_weather_hides_some_of_the_errors_under_20_degrees(records, name, least):
     print(f"\n{name} by itself")
     rates = measure(records[name], (), kinds=[kind for kind in KINDS if kind != "10 °C off"])
@@ -137,7 +137,7 @@ def test_without_neighbours_the_weather_hides_some_of_the_errors_under_20_degree
     assert rates["°F for °C"][0] >= 0.92
     assert rates["swapped"][0] >= 0.98
     assert rates["stuck for 15 days"][0] >= 0.99
-    assert max(lost for _, lost in rates.values()) < 0.0011  # New York 0.10 %, the others half of that
+    assert max(lost for _, lost in rates.values()) < 0.001
 
 
 def test_records_as_they_are_lose_fewer_than_1_day_in_1000(records):
