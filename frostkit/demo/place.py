@@ -29,5 +29,8 @@ def demo_record() -> Record:
     """
     station = Station(**{key: value for key, value in settled()["station"].items() if key != "source"})
     record = read(FILE)
-    source = {"format": record.source.get("format", ""), "provider": "invented by frostkit's weather generator"}
+    source = {
+        "format": f"made-up days in the layout of {record.source['format']}",
+        "provider": "invented by frostkit's weather generator",
+    }
     return replace(record, station=station, source=source, invented=True)
