@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.answers.cautions import Caution, cautions_of
+from frostkit.answers.corn_leaves import with_collar
 from frostkit.answers.growth import HEAT, Growth, wanted
 from frostkit.answers.legume_grid import Cells, Grid, shares
 from frostkit.answers.station import Behind
@@ -134,7 +135,8 @@ def late_legume(
     seeding_day : int [column]
         The corn's.
     when : sequence
-        Ways to sow: days after the corn (-1, 0, 1 ...), a stage of the corn ("v5"), or a day ("06-25").
+        Ways to sow: days after the corn (-1, 0, 1 ...), a stage or leaf collar of the corn ("v5"), or a day
+        ("06-25").
     growth : str, optional
         "500 degree days", "90 days" (vegetative) or a stage of the bean; left out, each bean's own goal.
     odds : float
@@ -157,6 +159,9 @@ def late_legume(
     if not chosen:
         raise SettingError("There is no bean to sow.", "Name one or more, such as forage-late.")
     cube, latitude = behind.cube, behind.station.latitude
+    for way in when:  # "v7" and so on: leaf collars that the entry has no stage for
+        if isinstance(way, str) and way[:1] == "v" and way[1:].isdigit():
+            corn = with_collar(corn, int(way[1:]))
     of_corn = corn_days(cube, corn, [seeding_day], latitude, frost)
     ways = [_way(way, corn, of_corn, seeding_day, len(cube.seasons)) for way in when]
     early = min([seeding_day, *(int(sown.first.min()) for _, sown in ways if np.isfinite(sown.first.min()))])

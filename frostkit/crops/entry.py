@@ -182,6 +182,16 @@ class Stage(Table):
     browns: Cold | None = None
 
 
+class Collars(Table):
+    """Leaf collars of corn: one for each `early` need up to number `to`, one for each `late` need after."""
+
+    clock: Text
+    since: Text
+    to: Annotated[int, Field(strict=True, ge=1, le=30)]
+    early: Need
+    late: Need
+
+
 class Warm(Table):
     """Sow only once the mean temperature of the air over `days` days has reached `mean` [degC]; it stays true."""
 
@@ -215,6 +225,7 @@ class Crop(Table):
     warm: Warm
     clock: dict[str, Clock] = Field(min_length=1)
     stage: dict[str, Stage] = Field(min_length=1)
+    collars: Collars | None = None
     closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
     shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
     moisture: Moisture | None = None

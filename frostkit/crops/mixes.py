@@ -77,6 +77,11 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
                 if not four[0] < four[1] <= four[2] < four[3]:
                     yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
                            "<= last optimum < ceiling.")  # fmt: skip
+    collars = _dict(raw.get("collars"))
+    for key, names in (("clock", clocks), ("since", before)):
+        named = collars.get(key)
+        if isinstance(named, str) and named not in names:
+            yield f"[collars], key '{key}': '{named}' is not of this entry; {_choice(named, names)}"
     late = _dict(raw.get("late_planting"))
     need = _dict(_dict(stages.get(str(goal))).get("need"))
     if late and "unit" in late and "unit" in need and late["unit"] != need["unit"]:
