@@ -15,8 +15,8 @@ RIDGE, RIDGE_BY_PAIR = 0.01, 0.1  # share added to each variance, so that the sy
 TO_SD = 1.4826  # median absolute deviation to standard deviation of a normal: 1 / Phi^-1(3/4)
 
 
-def usual(values: NDArray, place: NDArray) -> NDArray[np.float32]:
-    """What is usual for the time of year at this station in these years.
+def course(values: NDArray, place: NDArray) -> NDArray[np.float32]:
+    """The year's course at this station: three sine waves through all its readings.
 
     Parameters
     ----------
@@ -25,32 +25,37 @@ def usual(values: NDArray, place: NDArray) -> NDArray[np.float32]:
 
     Returns
     -------
-    float32 array, shape (..., day) [degC]: the year's course, plus the mean departure of the year before and after.
+    float32 array, shape (..., day) [degC]
     """
     turn = 2 * np.pi * np.arange(365) / 365
     waves = np.stack([np.ones(365), *(f(k * turn) for k in range(1, HARMONICS + 1) for f in (np.sin, np.cos))])
-    values = np.asarray(values, np.float32)
-    known = np.isfinite(values)
-    flat, seen = values.reshape(-1, values.shape[-1]), known.reshape(-1, values.shape[-1])
+    flat = np.asarray(values, np.float32).reshape(-1, place.size)
     out = np.zeros(flat.shape, np.float32)
-    for row, (reading, there) in enumerate(zip(flat, seen, strict=True)):
+    for row, reading in enumerate(flat):
+        there = np.isfinite(reading)
         weight = np.bincount(place[there], minlength=365).astype(float)
         total = np.bincount(place[there], reading[there], minlength=365)
         normal = (waves * weight) @ waves.T + 1e-6 * np.eye(len(waves))
-        course = (np.linalg.solve(normal, waves @ total) @ waves).astype(np.float32)
-        departure = np.where(there, reading - course[place], 0)
-        out[row] = course[place] + _mean_around(departure, there)
-    return out.reshape(values.shape)
+        out[row] = (np.linalg.solve(normal, waves @ total) @ waves)[place]
+    return out.reshape(np.shape(values))
 
 
-def _mean_around(departure, there):
-    """Mean of the known departures within `SLOW` days; shrunk to nothing where few are known."""
-    total = np.concatenate([[0.0], np.cumsum(departure, dtype=float)])
-    count = np.concatenate([[0], np.cumsum(there)])
-    low = np.clip(np.arange(departure.size) - SLOW, 0, None)
-    high = np.clip(np.arange(departure.size) + SLOW + 1, None, departure.size)
-    number = count[high] - count[low]
-    return (total[high] - total[low]) / (number + LEAST)
+def usual(values: NDArray, place: NDArray) -> NDArray[np.float32]:
+    """What is usual for the time of year at this station in these years: its course, and how the year around departs.
+
+    As `course`, plus the mean departure of the year before and after, shrunk to nothing where few days are known.
+    """
+    values = np.asarray(values, np.float32)
+    there = np.isfinite(values)
+    mean = course(values, place)
+    departure = np.where(there, values - mean, 0)
+    zero = np.zeros((*values.shape[:-1], 1))
+    total = np.concatenate([zero, np.cumsum(departure, axis=-1, dtype=float)], axis=-1)
+    count = np.concatenate([zero, np.cumsum(there, axis=-1)], axis=-1)
+    low = np.clip(np.arange(place.size) - SLOW, 0, None)
+    high = np.clip(np.arange(place.size) + SLOW + 1, None, place.size)
+    number = count[..., high] - count[..., low]
+    return mean + ((total[..., high] - total[..., low]) / (number + LEAST)).astype(np.float32)
 
 
 def later(values: NDArray, by: int) -> NDArray:
