@@ -92,9 +92,7 @@ def late_planting(of: Plan, crop: Crop | str, sowing: ArrayLike) -> Plan:
     goal = of.stages[of.goal]
     begins, ends = from_code(entry.from_day), from_code(entry.until_day)
     late = np.clip(np.atleast_1d(np.asarray(sowing)), begins, ends) - begins
-    share = (
-        late * whole_units(entry, goal.clock.per_unit) / whole_units(crop.stage[goal.name].need, goal.clock.per_unit)
-    )
+    share = late * entry.value / crop.stage[goal.name].need.value
     stages = tuple(
         replace(stage, need=tuple(int(need) for need in np.rint(np.asarray(stage.need) * (1 - share))))
         if stage.since == -1 and stage.clock == goal.clock
