@@ -13,6 +13,7 @@ COMMANDS = {
     "window": "When can corn and legume be seeded, and how sure is that?",
     "frost": "Last spring and first fall frost, every season, with odds.",
     "heat": "Heat gathered between two days, every season.",
+    "late-legume": "How late can the legume still go in, and what do I get for it?",
     "record": "Look at a station's record, check it, keep it.",
 }
 """Command: what it answers. The module of a command is `frostkit.show.commands.<name with underscores>`."""

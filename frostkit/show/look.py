@@ -106,17 +106,15 @@ class Sheet:
     WIDE, LEFT, RIGHT = 9.6, 0.72, 0.22
     HEAD, UNDER, LINE = 0.80, 0.72, 0.155  # above the first panel; below each: its days and legend; a line of the foot
 
-    def __init__(self, title: tuple[str, str], heights: Sequence[float], foot: Iterable[str]):
+    def __init__(self, title: tuple[str, str], heights: Sequence[float], foot: Iterable[str], left: float = LEFT):
         lines = [part for sentence in foot for part in wrap(sentence, 158)]
         tall = self.HEAD + sum(height + self.UNDER for height in heights) + self.LINE * len(lines) + 0.14
         self.tall, self.figure = tall, Figure(figsize=(self.WIDE, tall))
         self.panels: list[Axes] = []
         top = tall - self.HEAD
         for height in heights:
-            wide = (self.WIDE - self.LEFT - self.RIGHT) / self.WIDE
-            self.panels.append(
-                self.figure.add_axes((self.LEFT / self.WIDE, (top - height) / tall, wide, height / tall))
-            )
+            wide = (self.WIDE - left - self.RIGHT) / self.WIDE
+            self.panels.append(self.figure.add_axes((left / self.WIDE, (top - height) / tall, wide, height / tall)))
             top -= height + self.UNDER
         self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
         self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
@@ -129,7 +127,7 @@ class Sheet:
             handles,
             words,
             loc="upper left",
-            bbox_to_anchor=(box.x0 - 0.012, box.y0 - 0.26 / self.tall),
+            bbox_to_anchor=(min(box.x0, 0.075) - 0.012, box.y0 - 0.26 / self.tall),
             ncols=min(len(words), per_row),
             fontsize=8.5,
             handlelength=2.2,

@@ -1,15 +1,22 @@
 """Phrases that tables, pictures and reports share: counts, intervals, crops, what ends a window, what a record is."""
 
+from __future__ import annotations
+
 from math import isfinite
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer
+from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer, longest_run
 from frostkit.answers.station import Behind
 from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
-from frostkit.odds.estimate import Share
+from frostkit.odds.estimate import Share, reaches
+from frostkit.odds.estimate import share as counted
 from frostkit.show.texts import Texts
+
+if TYPE_CHECKING:  # the window starts without it
+    from frostkit.answers.late_legume import Bean
 
 
 def percent(say: Texts, share: Share, index: int) -> str:
@@ -24,6 +31,18 @@ def count(say: Texts, share: Share, index: int) -> str:
     yes, unknown = int(share.yes[index]), int(share.not_known[index])
     total = yes + int(share.no[index]) + unknown
     return say("say.between_of", least=yes, most=yes + unknown, total=total)
+
+
+def row(share: Share) -> Share:
+    """Odds of one case as odds over one day, so that the same phrases serve both."""
+    full, full_yes = np.reshape(share.complete, 1), np.reshape(share.complete_yes, 1)
+    yes, no, not_known = (np.reshape(part, 1) for part in (share.yes, share.no, share.not_known))
+    return counted(yes, no, not_known, complete=full, complete_yes=full_yes, level=share.level)
+
+
+def sowing_run(bean: Bean, odds: float) -> Run | None:
+    """The longest run of sowing days that reach the odds within the corn; None where no day does."""
+    return longest_run(np.asarray(reaches(bean.odds.complete_yes, bean.odds.complete, odds)), bean.days)
 
 
 def span(say: Texts, run: Run | None) -> str:

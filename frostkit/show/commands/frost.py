@@ -39,11 +39,12 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
 
         save(frost_dates(answer), picture)
     if as_json:
-        from frostkit.show import machine
+        from frostkit.show.machine.frost import frost
+        from frostkit.show.machine.parts import text
 
-        click.echo(machine.text(machine.frost(answer)))
+        click.echo(text(frost(answer)))
         return
-    from frostkit.show.tables import frost_text
+    from frostkit.show.tables.frost import frost_text
 
     click.echo(frost_text(answer, each))
     if picture:

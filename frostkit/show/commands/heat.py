@@ -33,10 +33,11 @@ def command(record, input_units, seasons, field_at, method, base, cap, first, la
 
     answer = gathered(open_behind(record, input_units, seasons, field_at), method, base, cap, first, last)
     if as_json:
-        from frostkit.show import machine
+        from frostkit.show.machine.heat import heat
+        from frostkit.show.machine.parts import text
 
-        click.echo(machine.text(machine.heat(answer)))
+        click.echo(text(heat(answer)))
         return
-    from frostkit.show.tables import heat_text
+    from frostkit.show.tables.heat import heat_text
 
     click.echo(heat_text(answer))

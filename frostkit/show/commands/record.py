@@ -45,10 +45,11 @@ def show(record, input_units, seasons, field_at, each, as_json):
 
     answer = holdings(open_behind(record, input_units, seasons, field_at))
     if as_json:
-        from frostkit.show import machine
+        from frostkit.show.machine.parts import text
+        from frostkit.show.machine.record import holdings as as_dict
 
-        click.echo(machine.text(machine.holdings(answer)))
+        click.echo(text(as_dict(answer)))
         return
-    from frostkit.show.tables import holdings_text
+    from frostkit.show.tables.record import holdings_text
 
     click.echo(holdings_text(answer, each))

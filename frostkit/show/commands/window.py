@@ -43,13 +43,12 @@ def command(record, input_units, seasons, field_at, corn, legume, after, odds, s
 
         save(seeding_window(answer), picture)
     if as_json:
-        from frostkit.show import machine
+        from frostkit.show.machine.parts import text
+        from frostkit.show.machine.seeding import one_day, window
 
-        click.echo(
-            machine.text({**machine.window(answer), **({} if seeding is None else machine.one_day(answer, seeding))})
-        )
+        click.echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding))}))
         return
-    from frostkit.show.tables import window_text
+    from frostkit.show.tables.seeding import window_text
 
     click.echo(window_text(answer, seeding))
     if picture:

@@ -1,5 +1,7 @@
 """Frost dates as a picture: the odds by day, and each season's own time without frost."""
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -22,7 +24,7 @@ def frost_odds(answer: FrostAnswer, axes: Axes, say: Texts | None = None) -> Axe
     axes.fill_between(fall.day, 100 * fall.low, 100 * fall.high, color=BAND, linewidth=0, zorder=2)
     to_come = 100 - 100 * spring.share
     axes.plot(spring.day, to_come, color=FROST, linewidth=2.2, label=say("frost.spring_line"), zorder=4)
-    has_come = {"linestyle": (0, (5, 1.5)), "label": say("frost.fall_line")}
+    has_come: dict[str, Any] = {"linestyle": (0, (5, 1.5)), "label": say("frost.fall_line")}
     axes.plot(fall.day, 100 * fall.share, color=BOTH, linewidth=2.2, zorder=4, **has_come)
     axes.set_ylim(0, 104)
     axes.set_ylabel(say("frost.y_odds"))
@@ -79,7 +81,8 @@ def _headline(answer: FrostAnswer, say: Texts, fahrenheit: bool) -> tuple[str, s
     free = np.sort(answer.between.first[known])
     numbers = {"median": "-", "least": "-", "most": "-"}
     if free.size:
-        numbers = {"median": say.number(float(np.median(free))), "least": int(free[0]), "most": int(free[-1])}
+        amounts = (float(np.median(free)), float(free[0]), float(free[-1]))
+        numbers = dict(zip(numbers, map(say.number, amounts), strict=True))
     spring, fall = answer.spring_odds, answer.fall_odds
     half = day_at(spring.share, spring.day, 0.5), day_at(fall.share, fall.day, 0.5)
     most = day_at(spring.share, spring.day, 0.9), day_at(fall.share, fall.day, 0.1)
