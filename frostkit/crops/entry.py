@@ -190,6 +190,7 @@ class Collars(Table):
     to: Annotated[int, Field(strict=True, ge=1, le=30)]
     early: Need
     late: Need
+    source: Source
 
 
 class Warm(Table):
