@@ -8,22 +8,24 @@ import contextlib
 import os
 import re
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TypeVar
 
 import filelock
 import numpy as np
 import platformdirs
 
 from frostkit.errors import RecordError, nearest
-from frostkit.records.merge import Changes, merge
-from frostkit.records.record import Record
-from frostkit.records.storage import checksum, pack, unpack
+from frostkit.records.merge import Changes, merge, merge_hours
+from frostkit.records.record import Hours, Record
+from frostkit.records.storage import checksum, pack, unpack, unpack_hours
 
 VARIABLE = "FROSTKIT_CACHE"
 NAME = "data_cache"
+_T = TypeVar("_T")
 
 
 class DamagedError(RecordError):
@@ -110,27 +112,16 @@ class Cache:
 
         Raises `DamagedError` where its file is not whole (it is then set aside), `RecordError` where there is none.
         """
-        file = self._file(station)
-        try:
-            return unpack(file.read_bytes(), str(file))
-        except FileNotFoundError:
-            raise self._not_kept(station) from None
-        except OSError as fault:
-            raise self._failed(station, "read", fault) from fault
-        except RecordError as fault:
-            with self._held(station):
-                aside = self._set_aside(file)
-                if aside is None and file.exists():  # another process has just put a whole one in its place
-                    return unpack(file.read_bytes(), str(file))
-            put = f" It was set aside as {aside.name}." if aside else ""
-            raise DamagedError(
-                f"{fault.what}{put}", f"Fetch the station again: frostkit record fetch {station}"
-            ) from fault
+        return self._whole(station, self._file(station), unpack)
+
+    def hours(self, station: str) -> Hours:
+        """The kept hourly temperature of a station; errors as in `get`."""
+        return self._whole(station, self._file(station, ".hours"), unpack_hours)
 
     def put(self, record: Record) -> Path:
         """Keep a record in place of the one that was kept of its station; on any failure the old one stands."""
         with self._held(record.station.id):
-            return self._put(record)
+            return self._put(self._file(record.station.id), record)
 
     def update(self, new: Record, accept: bool = False) -> tuple[Record, Changes]:
         """Join new days to what is kept of the station (see `merge`) and keep that, in one step among processes."""
@@ -142,17 +133,29 @@ class Cache:
             else:
                 known = np.isfinite(new.tmin) | np.isfinite(new.tmax)
                 record, changes = new, Changes(int(known.sum()), aside=aside.name if aside else "")
-            self._put(record)
+            self._put(file, record)
             return record, changes
 
+    def update_hours(self, new: Hours) -> Hours:
+        """Join new hours to what is kept of the station and keep that; an hour that is kept stays as it was."""
+        with self._held(new.station.id):
+            file = self._file(new.station.id, ".hours")
+            self._set_aside(file)
+            if file.exists():
+                new = merge_hours(unpack_hours(file.read_bytes(), str(file)), new)
+            self._put(file, new)
+            return new
+
     def drop(self, station: str) -> list[Kept]:
-        """Remove a station's kept record, and what was set aside of it; what they were is given back."""
+        """Remove a station's kept record, hours, and what was set aside of it; what they were is given back."""
         file = self._file(station)
         with self._held(station):
             gone = [_glance(file)] if file.exists() else []
-            gone += [_aside(damaged) for damaged in sorted(self.path.glob(f"{file.stem}.damaged-*"))]
-            if not gone:
+            gone += [_aside(damaged) for damaged in sorted(self.path.glob(f"{file.stem}.*damaged-*"))]
+            hours = self._file(station, ".hours")
+            if not gone and not hours.exists():
                 raise self._not_kept(station)
+            hours.unlink(missing_ok=True)
             for kept in gone:
                 kept.path.unlink()
             return gone
@@ -171,6 +174,23 @@ class Cache:
             with contextlib.suppress(RecordError), self._held(station, patience=0):
                 swept += self._sweep(station)
         return swept
+
+    def _whole(self, station: str, file: Path, unpacked: Callable[[bytes, str], _T]) -> _T:
+        try:
+            return unpacked(file.read_bytes(), str(file))
+        except FileNotFoundError:
+            raise self._not_kept(station) from None
+        except OSError as fault:
+            raise self._failed(station, "read", fault) from fault
+        except RecordError as fault:
+            with self._held(station):
+                aside = self._set_aside(file)
+                if aside is None and file.exists():  # another process has just put a whole one in its place
+                    return unpacked(file.read_bytes(), str(file))
+            put = f" It was set aside as {aside.name}." if aside else ""
+            raise DamagedError(
+                f"{fault.what}{put}", f"Fetch the station again: frostkit record fetch {station}"
+            ) from fault
 
     # -- one station's file, under its lock ------------------------------------------------------------------------
 
@@ -196,10 +216,9 @@ class Cache:
         finally:
             lock.release()
 
-    def _put(self, record: Record) -> Path:
-        file = self._file(record.station.id)
+    def _put(self, file: Path, record: Record | Hours) -> Path:
         data = pack(record)
-        self._sweep(file.stem)
+        self._sweep(record.station.id)
         self._set_aside(file)
         handle, name = tempfile.mkstemp(prefix=f".{file.stem}.", suffix=".part", dir=self.path)
         try:
@@ -209,7 +228,7 @@ class Cache:
                 os.fsync(to.fileno())
             os.chmod(name, 0o644)
             os.replace(name, file)
-        except OSError:
+        except BaseException:  # a full disk, or Ctrl-C
             Path(name).unlink(missing_ok=True)
             raise
         _flush(self.path)
@@ -234,11 +253,11 @@ class Cache:
             return aside
         return None
 
-    def _file(self, station: str) -> Path:
+    def _file(self, station: str, kind: str = "") -> Path:
         if not _ID.fullmatch(station):
             raise RecordError(f"'{station}' is not a station id: allowed are letters, digits, - and _, at most 64.",
                               "Look for the id with frostkit record near LATITUDE LONGITUDE.")  # fmt: skip
-        return self.path / f"{station.upper()}.nc"
+        return self.path / f"{station.upper()}{kind}.nc"
 
     def _not_kept(self, station: str) -> RecordError:
         return RecordError(

@@ -161,6 +161,26 @@ def load(place_or_id: str | tuple[float, float], elevation: float | None = None,
     return Loaded(record, tuple(notes), changes)
 
 
+def hours(station_id: str, start: date, end: date, *, cache: Cache | None = None, progress: Progress | None = None,
+          patience: Patience | None = None) -> Hours:  # fmt: skip
+    """Hourly temperature from `start` to `end`: what is kept where it covers them, else the provider's, then kept."""
+    cache = cache or Cache(folder())
+    ident = _checked(station_id)
+    first, last = np.datetime64(start, "h"), np.datetime64(end, "h") + 23
+    years: set[int] = set()
+    try:
+        kept = cache.hours(ident)
+        years = {
+            int(year) for year in np.unique(kept.time()[np.isfinite(kept.temp)].astype("datetime64[Y]").astype(str))
+        }
+    except RecordError:  # none, or a damaged one that has been set aside
+        pass
+    if not years.issuperset(range(start.year, end.year + 1)):
+        kept = cache.update_hours(fetch_hours(ident, start, end, progress=progress, cache=cache, patience=patience))
+    at, to = (max(0, int((hour - kept.start).astype(int))) for hour in (first, last + 1))
+    return replace(kept, start=kept.start + at, temp=kept.temp[at:to])
+
+
 def refresh(station_id: str, accept: bool = False, *, cache: Cache | None = None, progress: Progress | None = None,
             patience: Patience | None = None) -> Loaded:  # fmt: skip
     """Add the provider's new days to a kept record, and say what of its history the provider changed.

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
-from frostkit.records.record import Record
+from frostkit.records.record import Hours, Record
 from frostkit.records.storage import MISSING, tenths
 
 
@@ -59,16 +59,7 @@ def merge(old: Record, new: Record, accept: bool = False) -> tuple[Record, Chang
     `accept=True` takes the provider's. A year that comes back without any reading never empties a good one.
     Raises `RecordError` where the two are not of one station and one provider.
     """
-    same = {
-        "station": (old.station.id.upper(), new.station.id.upper()),
-        "server": (old.source.get("endpoint", ""), new.source.get("endpoint", "")),
-    }
-    for what, (one, two) in same.items():
-        if one and two and one != two:
-            raise RecordError(
-                f"The kept record is of {what} '{one}', the new one of '{two}'; they can't be joined.",
-                f"Drop the kept one first: frostkit record drop {old.station.id}",
-            )
+    _of_one_kind(old, new)
     start = min(old.start, new.start)
     days = int((max(old.start + old.tmin.size, new.start + new.tmin.size) - start).astype(int))
     before, after = _laid_out(old, start, days), _laid_out(new, start, days)
@@ -103,6 +94,31 @@ def merge(old: Record, new: Record, accept: bool = False) -> tuple[Record, Chang
     )
     order = [sorted(these, key=lambda one: (one.day, one.column)) for these in (changed, withdrawn)]
     return record, Changes(int((known & ~was_known).sum()), tuple(order[0]), tuple(order[1]), accept)
+
+
+def merge_hours(old: Hours, new: Hours) -> Hours:
+    """The old hours with the new ones added; an hour that both have stays as it was."""
+    _of_one_kind(old, new)
+    start = min(old.start, new.start)
+    size = int((max(old.start + old.temp.size, new.start + new.temp.size) - start).astype(int))
+    temp = np.full(size, np.nan, np.float32)
+    for hours in (new, old):
+        part = temp[(at := int((hours.start - start).astype(int))) : at + hours.temp.size]
+        part[np.isfinite(hours.temp)] = hours.temp[np.isfinite(hours.temp)]
+    return replace(new, start=start, temp=temp)
+
+
+def _of_one_kind(old: Record | Hours, new: Record | Hours) -> None:
+    same = {
+        "station": (old.station.id.upper(), new.station.id.upper()),
+        "server": (old.source.get("endpoint", ""), new.source.get("endpoint", "")),
+    }
+    for what, (one, two) in same.items():
+        if one and two and one != two:
+            raise RecordError(
+                f"The kept record is of {what} '{one}', the new one of '{two}'; they can't be joined.",
+                f"Drop the kept one first: frostkit record drop {old.station.id}",
+            )
 
 
 def _laid_out(record: Record, start: np.datetime64, days: int) -> dict[str, NDArray[np.int32]]:

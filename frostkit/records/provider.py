@@ -5,6 +5,7 @@ with a time limit, and the log is listened to for the reason. Importing this mod
 """
 
 import contextlib
+import errno
 import gzip
 import hashlib
 import http.client
@@ -12,6 +13,7 @@ import logging
 import math
 import os
 import socket
+import ssl
 import sys
 import threading
 import time
@@ -40,6 +42,10 @@ DAILY = {"tmin": 1.0, "tmax": 1.0, "prcp": 1.0, "snwd": 10.0}
 """Columns asked for, and the factor to our units: the client gives snow depth in cm, we keep mm."""
 HOURLY = {"temp": 1.0}
 _MODELS = {p.id for p in provider_service.providers if p.grade in (Grade.FORECAST, Grade.ANALYSIS)}
+
+
+_HERE = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOENT}
+"""What a file system answers, not a network."""
 
 
 class OfflineError(RecordError):
@@ -92,7 +98,7 @@ class Asking:
         """
         file = self.stations
         if not file.exists() or time.time() - file.stat().st_mtime > LIST_DAYS * 86400:
-            file.parent.mkdir(parents=True, exist_ok=True)
+            self._swept(file.parent)
             part = file.with_name(f"{os.getpid()}-{time.monotonic_ns()}.part")
             meteostat.config.stations_db_file = str(part)
             fault = self._downloaded()
@@ -106,6 +112,19 @@ class Asking:
                         "Try again later; records that are kept work without a network: frostkit record list.",
                     )
         meteostat.config.stations_db_file = str(file)
+
+    def _swept(self, home: Path) -> None:
+        """The folder, there and without what a killed download left behind."""
+        try:
+            home.mkdir(parents=True, exist_ok=True)
+            for left in home.glob("*.part"):
+                if time.time() - left.stat().st_mtime > 86400:
+                    left.unlink(missing_ok=True)
+        except OSError as problem:
+            raise RecordError(
+                f"The list of stations can't be kept in {home}: {problem.strerror}.",
+                "Make room or allow writing there, or name another folder with FROSTKIT_CACHE.",
+            ) from problem
 
     def _downloaded(self) -> Fault | None:
         with Listener(self.patience) as heard:
@@ -246,6 +265,9 @@ def fault_of(problem: BaseException, patience: Patience) -> Fault:
     if isinstance(problem, ConnectionResetError | BrokenPipeError | http.client.HTTPException
                   | requests.exceptions.ChunkedEncodingError):  # fmt: skip
         return Fault("the connection dropped")
+    named = isinstance(problem, socket.gaierror | ssl.SSLError)  # their numbers are others, not those of the system
+    if isinstance(problem, OSError) and problem.errno in _HERE and not named:
+        return Fault(f"it could not be kept here: {problem.strerror}", again=False)
     if isinstance(problem, OSError):  # no name for the address, refused, no route, no certificate
         return Fault("the server can't be reached", offline=True)
     return Fault(f"its file can't be read ({type(problem).__name__})")

@@ -1,14 +1,15 @@
-"""A record as the bytes of one netCDF file, with a checksum over all of them, and back.
+"""A record, daily or hourly, as the bytes of one netCDF file with a checksum over all of them, and back.
 
 Whole tenths in int16, deflated; time and units after the CF conventions, so that xarray and any netCDF reader open the
 file. The checksum is a last line behind the netCDF part, which such readers pass over: it is compared before a byte
 reaches the HDF5 library, so a damaged file is found and never half read.
 """
 
+import contextlib
 import hashlib
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator
 
 import h5netcdf
 import h5py
@@ -16,16 +17,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
-from frostkit.records.record import Record, Repair, Station
+from frostkit.records.record import Hours, Record, Repair, Station
 
-FORMAT = "frostkit record 1"
+FORMATS = {Record: "frostkit record 1", Hours: "frostkit hours 1"}
 MISSING = -32768
 """Stands for 'no reading' in the file (int16); int32 columns use the same number."""
 
 _COLUMNS = {  # CF standard name table and CF section 7.3, cell methods
     "tmin": ("degC", "air_temperature", "time: minimum", "daily minimum air temperature"),
     "tmax": ("degC", "air_temperature", "time: maximum", "daily maximum air temperature"),
-    "temp": ("degC", "air_temperature", "time: mean", "daily mean air temperature"),
+    "temp": ("degC", "air_temperature", "time: point", "hourly air temperature"),
     "prcp": ("mm", "lwe_thickness_of_precipitation_amount", "time: sum", "precipitation"),
     "snow": ("mm", "thickness_of_snowfall_amount", "time: sum", "new snow"),
     "snwd": ("mm", "surface_snow_thickness", "time: point", "snow depth"),
@@ -34,7 +35,7 @@ _CHECK = b"\nsha256 "
 _TAIL = len(_CHECK) + 64 + 1  # the hexadecimal digits of sha256 and a line end
 
 
-def pack(record: Record) -> bytes:
+def pack(record: Record | Hours) -> bytes:
     """The file of a record: netCDF, then the checksum of it.
 
     Values are kept to the tenth, the precision of the readings. Raises `RecordError` where a value can't be written so.
@@ -45,40 +46,60 @@ def pack(record: Record) -> bytes:
             {
                 "Conventions": "CF-1.11",
                 "featureType": "timeSeries",
-                "title": f"Daily record of {record.station.name or record.station.id}",
-                "frostkit_format": FORMAT,
-                "source": record.source.get("provider", record.source.get("format", "")),
+                "title": f"Temperature record of {record.station.name or record.station.id}",
+                "frostkit_format": FORMATS[type(record)],
                 "license": record.source.get("licence", ""),
                 "attribution": record.source.get("attribution", ""),
-                "came_from": json.dumps(dict(record.source), ensure_ascii=False),
-                "repairs": json.dumps([[r.what, r.count, r.first] for r in record.repairs], ensure_ascii=False),
-                "invented": int(record.invented),
             }
         )
-        _station(to, record.station)
-        days = record.time().astype("datetime64[D]").astype(np.int32)
-        to.dimensions = {"time": days.size}
-        time = _column(to, "time", days)
-        time.attrs.update(
-            {"units": "days since 1970-01-01", "calendar": "standard", "standard_name": "time", "axis": "T"}
-        )
-        for name, values in {"tmin": record.tmin, "tmax": record.tmax, **record.more}.items():
-            _measured(to, name, values)
-        if record.sign is not None:
-            sign = _column(to, "tmin_sign", record.sign.astype(np.int8))
-            sign.attrs["long_name"] = "what is known of a missing daily minimum"
-            sign.attrs["flag_values"] = np.array([-1, 0, 1], np.int8)
-            sign.attrs["flag_meanings"] = "below_0_degC not_known above_0_degC"
+        _said(to, record)
+        steps = record.time().astype(np.int64).astype(np.int32)
+        to.dimensions = {"time": steps.size}
+        time = _column(to, "time", steps)
+        unit = "hours since 1970-01-01T00:00:00Z" if isinstance(record, Hours) else "days since 1970-01-01"
+        time.attrs.update({"units": unit, "calendar": "standard", "standard_name": "time", "axis": "T"})
+        if isinstance(record, Hours):
+            _measured(to, "temp", record.temp)
+        else:
+            for name, values in {"tmin": record.tmin, "tmax": record.tmax, **record.more}.items():
+                _measured(to, name, values)
+            _only_daily(to, record)
     body = file.getvalue()
     return body + _CHECK + hashlib.sha256(body).hexdigest().encode() + b"\n"
 
 
 def unpack(data: bytes, where: str = "the file") -> Record:
     """The record in the bytes of a file written by `pack`; `RecordError` where they are not whole."""
+    with _opened(data, where, Record) as of:
+        columns = _columns(of)
+        return Record(
+            station=_station(of),
+            start=np.datetime64(_first(of), "D"),
+            tmin=columns.pop("tmin"),
+            tmax=columns.pop("tmax"),
+            sign=of["sign"][...] if "sign" in of.variables else None,
+            more=columns,
+            source=json.loads(_text(of, "source")),
+            repairs=tuple(Repair(*repair) for repair in json.loads(_text(of, "repairs"))),
+            invented=bool(of["invented"][()]),
+        )
+
+
+def unpack_hours(data: bytes, where: str = "the file") -> Hours:
+    """As `unpack`, for hourly temperature."""
+    with _opened(data, where, Hours) as of:
+        start = np.datetime64(_first(of), "h")
+        return Hours(_station(of), start, _columns(of)["temp"], json.loads(_text(of, "source")))
+
+
+@contextlib.contextmanager
+def _opened(data: bytes, where: str, kind: type) -> Iterator[h5netcdf.File]:
     checksum(data, where)
     try:
         with h5netcdf.File(io.BytesIO(data[:-_TAIL]), "r") as of:
-            return _record(of)
+            if (said := of.attrs["frostkit_format"]) != FORMATS[kind]:
+                raise ValueError(f"it says '{said}' where '{FORMATS[kind]}' is known")
+            yield of
     except (OSError, KeyError, ValueError, TypeError) as fault:
         raise RecordError(f"{where} is whole, but not a record that this frostkit can read: {fault}.",
                           "Fetch the station again, or use the frostkit that wrote it.") from fault  # fmt: skip
@@ -125,7 +146,7 @@ def _measured(to: h5netcdf.File, name: str, values: NDArray[np.floating]) -> Non
     words = {"units": units, "standard_name": standard, "cell_methods": cells, "long_name": long}
     column.attrs.update({key: word for key, word in words.items() if word})
     column.attrs["scale_factor"] = 0.1
-    column.attrs["coordinates"] = "latitude longitude elevation station"
+    column.attrs["coordinates"] = "id name latitude longitude elevation"
 
 
 def _column(
@@ -135,9 +156,17 @@ def _column(
                               compression_opts=4, shuffle=True, chunks=(max(1, values.size),))  # fmt: skip
 
 
-def _station(to: h5netcdf.File, station: Station) -> None:
-    ident = to.create_variable("station", (), dtype=h5py.string_dtype(), data=np.array(station.id, dtype=object))
-    ident.attrs.update({"cf_role": "timeseries_id", "long_name": "station", "station_name": station.name})
+def _said(to: h5netcdf.File, record: Record | Hours) -> None:
+    """Station and source, under the names that `frostkit.records.dataset` knows."""
+    station = record.station
+    texts = {
+        "id": (station.id, "station"),
+        "name": (station.name, "name of the station"),
+        "source": (json.dumps(dict(record.source), ensure_ascii=False), "source of the record, as JSON"),
+    }
+    for name, (text, long) in texts.items():
+        _put_text(to, name, text, long)
+    to["id"].attrs["cf_role"] = "timeseries_id"
     place = {
         "latitude": (station.latitude, "degrees_north", "latitude"),
         "longitude": (station.longitude, "degrees_east", "longitude"),
@@ -147,27 +176,40 @@ def _station(to: h5netcdf.File, station: Station) -> None:
         to.create_variable(name, (), "f8", data=float(value)).attrs.update({"units": units, "standard_name": standard})
 
 
-def _record(of: h5netcdf.File) -> Record:
-    if of.attrs["frostkit_format"] != FORMAT:
-        raise ValueError(f"it says '{of.attrs['frostkit_format']}', known is '{FORMAT}'")
-    ident = of["station"][()]
-    name = ident.decode() if isinstance(ident, bytes) else str(ident)
+def _only_daily(to: h5netcdf.File, record: Record) -> None:
+    repairs = [[repair.what, repair.count, repair.first] for repair in record.repairs]
+    _put_text(to, "repairs", json.dumps(repairs, ensure_ascii=False), "repairs of the record, as JSON")
+    made_up = to.create_variable("invented", (), "i1", data=int(record.invented))
+    made_up.attrs["long_name"] = "1 for a made-up record"
+    if record.sign is not None:
+        sign = _column(to, "sign", record.sign.astype(np.int8))
+        sign.attrs["long_name"] = "where tmin is missing: known to be above or below 0 degC"
+        sign.attrs["flag_values"] = np.array([-1, 0, 1], np.int8)
+        sign.attrs["flag_meanings"] = "below not_known above"
+
+
+def _put_text(to: h5netcdf.File, name: str, text: str, long: str) -> None:
+    one = to.create_variable(name, (), dtype=h5py.string_dtype(), data=np.array(text, dtype=object))
+    one.attrs["long_name"] = long
+
+
+def _station(of: h5netcdf.File) -> Station:
     place = (float(of[at][()]) for at in ("latitude", "longitude", "elevation"))
-    columns: Mapping[str, NDArray[np.float32]] = {
-        name: _degrees(variable[...]) for name, variable in of.variables.items() if "scale_factor" in variable.attrs
-    }
-    days = of["time"][...]
-    return Record(
-        station=Station(name, str(of["station"].attrs["station_name"]), *place),
-        start=np.datetime64(int(days[0]) if days.size else 0, "D"),
-        tmin=columns["tmin"],
-        tmax=columns["tmax"],
-        sign=of["tmin_sign"][...] if "tmin_sign" in of.variables else None,
-        more={name: values for name, values in columns.items() if name not in ("tmin", "tmax")},
-        source=json.loads(of.attrs["came_from"]),
-        repairs=tuple(Repair(*repair) for repair in json.loads(of.attrs["repairs"])),
-        invented=bool(of.attrs["invented"]),
-    )
+    return Station(_text(of, "id"), _text(of, "name"), *place)
+
+
+def _first(of: h5netcdf.File) -> int:
+    steps = of["time"][...]
+    return int(steps[0]) if steps.size else 0
+
+
+def _columns(of: h5netcdf.File) -> dict[str, NDArray[np.float32]]:
+    return {name: _degrees(column[...]) for name, column in of.variables.items() if "scale_factor" in column.attrs}
+
+
+def _text(of: h5netcdf.File, name: str) -> str:
+    text = of[name][()]
+    return text.decode() if isinstance(text, bytes) else str(text)
 
 
 def _degrees(whole: NDArray[np.signedinteger]) -> NDArray[np.float32]:

@@ -6,8 +6,10 @@ import logging
 import re
 import shutil
 import socket
+import ssl
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from urllib.error import URLError
 
 import numpy as np
 import pytest
@@ -16,11 +18,11 @@ from frostkit.errors import RecordError, SettingError
 from frostkit.records import live
 from frostkit.records.cache import Cache
 from frostkit.records.merge import missing_years
-from frostkit.records.provider import OfflineError, Patience
+from frostkit.records.provider import OfflineError, Patience, fault_of
 from tests import local_provider as local
 
 QUICK = Patience(answer=5, whole=10, tries=2, pause=0.01, in_a_row=2)
-HASTY = replace(QUICK, answer=0.5, whole=1.0)  # for answers that are slow on purpose
+HASTY = replace(QUICK, answer=0.5, whole=1.0, tries=1)  # for answers that are slow on purpose
 FIRST, LAST = date(1990, 3, 1), date(1992, 12, 31)
 
 
@@ -214,7 +216,8 @@ def test_a_refresh_later_brings_the_year_that_failed(provider, cache):
 @pytest.mark.parametrize("fault", ["500", "a connection that drops", "truncated gzip", "a slow answer"])
 def test_a_passing_fault_is_overcome_by_asking_again(provider, cache, fault):
     provider.faults["RIV01", 1992] = local.once(FAULTS[fault][0])
-    assert missing_years(load("RIV01", cache, patience_for(fault)).record) == {}
+    patience = replace(patience_for(fault), tries=2)
+    assert missing_years(load("RIV01", cache, patience).record) == {}
     assert provider.times["/daily/1992/RIV01.csv.gz"] == 2
 
 
@@ -473,6 +476,41 @@ def test_without_any_list_of_stations_the_reason_is_said(provider, cache):
         live.near(49.9, -99.9, cache=cache, patience=Patience(tries=1))
 
 
+def test_what_the_client_breaks_on_is_told_apart():
+    """No answer of the system may be taken for another: numbers of name look-up and of TLS overlap with those of files."""
+    told = {
+        ssl.SSLError(1, "certificate verify failed"): True,
+        socket.gaierror(2, "try again"): True,
+        URLError(socket.gaierror(-2, "unknown name")): True,
+        URLError(ConnectionRefusedError(111, "refused")): True,
+        OSError(113, "no route"): True,
+        OSError(28, "no room"): False,
+        ConnectionResetError(104, "reset"): False,
+        TimeoutError(): False,
+    }
+    assert {problem: fault_of(problem, QUICK).offline for problem in told} == told
+
+
+def test_a_folder_that_takes_no_list_of_stations_is_said(provider, tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(RecordError, match=r"list of stations can't be kept in .*: Not a directory.*\n.*FROSTKIT_CACHE"):
+        live.near(49.9, -99.9, cache=Cache(tmp_path / "file"), patience=QUICK)
+
+
+def test_a_full_disk_is_not_taken_for_a_missing_network(provider, cache):
+    resource = pytest.importorskip("resource")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1000, before[1]))
+    try:
+        with pytest.raises(
+            RecordError, match="list of stations can't be had: it could not be kept here: File too large"
+        ):
+            live.near(49.9, -99.9, cache=cache, patience=QUICK)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert live.near(49.9, -99.9, cache=cache, patience=QUICK)[0].station.id == "RIV01"
+
+
 def test_an_old_list_of_stations_is_fetched_again(provider, cache, monkeypatch):
     live.near(49.9, -99.9, cache=cache, patience=QUICK)
     live.near(49.9, -99.9, cache=cache, patience=QUICK)
@@ -498,6 +536,19 @@ def test_hourly_temperature_comes_with_its_hours_in_universal_time(provider, cac
     assert np.isnan(hours.temp[5])
     assert np.isfinite(hours.temp).sum() == 47
     assert "Environment and Climate Change Canada" in hours.source["attribution"]
+
+
+def test_hours_are_kept_and_need_no_network_the_second_time(provider, cache):
+    lines = ["year,month,day,hour,temp,temp_source"] + [
+        f"1992,6,{day},{hour},{hour},eccc_hourly" for day in (1, 2, 3) for hour in range(24)
+    ]
+    provider.hours["RIV01"] = {1992: "\n".join(lines).encode()}
+    span = date(1992, 6, 2), date(1992, 6, 2)
+    first = live.hours("RIV01", *span, cache=cache, patience=QUICK)
+    with local.pointed_at(local.closed_port()):
+        again = live.hours("RIV01", *span, cache=cache, patience=QUICK)
+    assert first.temp.tolist() == again.temp.tolist() == list(range(24))
+    assert again.start == np.datetime64("1992-06-02T00")
 
 
 def test_the_server_serves_what_the_real_layout_holds(running, provider):
