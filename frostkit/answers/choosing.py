@@ -10,7 +10,7 @@ from frostkit.answers.cautions import Caution, cautions_of
 from frostkit.answers.cold_start import ColdStart, cold_start
 from frostkit.answers.growth import growth_plan, wanted
 from frostkit.answers.legume_grid import Grid, shares
-from frostkit.answers.plans import plan
+from frostkit.answers.plans import needs_latitude, plan
 from frostkit.answers.station import Behind
 from frostkit.answers.together import corn_days
 from frostkit.crops.entry import Crop, listed, load
@@ -40,6 +40,7 @@ class ChoosingAnswer:
 
     highest : by use ("silage", "grain"), the corn of the highest rating that reaches the odds wanted, or None
     within : the corn that the beans are looked at in
+    left_out : beans of the library that go by day length, where the latitude is not known
     """
 
     behind: Behind
@@ -50,13 +51,14 @@ class ChoosingAnswer:
     beans: tuple[Choice, ...]
     highest: dict[str, Crop | None]
     within: Crop | None
+    left_out: tuple[str, ...]
     start: ColdStart
     cautions: tuple[Caution, ...]
 
 
 def choosing(behind: Behind, seeding_day: int, corns: Sequence[Crop] | None = None, beans: Sequence[Crop] | None = None,
              *, odds: float = 0.8, after: int = 0, growth: str | None = None,
-             rain: NDArray[np.float64] | None = None) -> ChoosingAnswer:  # fmt: skip
+             rain: NDArray[np.float64] | None = None, latitude: float | None = None) -> ChoosingAnswer:  # fmt: skip
     """Rank hybrids and beans for a place and a seeding day.
 
     Parameters
@@ -68,6 +70,8 @@ def choosing(behind: Behind, seeding_day: int, corns: Sequence[Crop] | None = No
     after : days from the corn's seeding to the bean's
     growth : what is wanted of the beans, see `growth.wanted`; left out, each bean's own goal
     rain : mm by season and day, see `cold_start.rain_of`
+    latitude : degrees north, the field's; left out, the station's; without either, the library's beans that go by day
+        length alone are left out
 
     Raises `SettingError` for odds outside 0 to 1, or no crop to choose from.
     """
@@ -75,10 +79,14 @@ def choosing(behind: Behind, seeding_day: int, corns: Sequence[Crop] | None = No
         raise SettingError(f"Odds of {odds:g} can't be wanted.", "Give odds above 0 and up to 1, such as 0.8.")
     every = [load(name) for name in listed()] if corns is None or beans is None else []
     corns = [crop for crop in every if crop.kind == "corn"] if corns is None else corns
+    latitude = behind.station.latitude if latitude is None else latitude
+    dark = beans is None and latitude != latitude and growth is None
     beans = [crop for crop in every if crop.kind == "legume"] if beans is None else beans
+    left_out = tuple(crop.name for crop in beans if dark and needs_latitude(crop))
+    beans = [crop for crop in beans if crop.name not in left_out]
     if not corns and not beans:
         raise SettingError("There is no crop to choose from.", "Name hybrids, beans or both.")
-    cube, latitude = behind.cube, behind.station.latitude
+    cube = behind.cube
     day = np.array([seeding_day])
 
     grids = works_many(cube, [plan(crop, latitude) for crop in corns], day) if corns else []
@@ -101,8 +109,8 @@ def choosing(behind: Behind, seeding_day: int, corns: Sequence[Crop] | None = No
         found.append(_choice(bean, alone if bean.use == "grain" else inside, alone, odds))
     found.sort(key=lambda one: (-_order(one.odds), one.crop.name))
     start = cold_start(cube, np.array([seeding_day, seeding_day + after]), behind.complete, rain)
-    return ChoosingAnswer(behind, seeding_day, after, odds, tuple(ranked), tuple(found), highest, within, start,
-                          cautions_of("seeding"))  # fmt: skip
+    return ChoosingAnswer(behind, seeding_day, after, odds, tuple(ranked), tuple(found), highest, within, left_out,
+                          start, cautions_of("seeding"))  # fmt: skip
 
 
 def _choice(crop: Crop, grid: Works, alone: Works | None, odds: float) -> Choice:

@@ -123,13 +123,14 @@ def late_legume(
     last: int = LAST,
     frost: str = "usual",
     cool_nights: bool | None = None,
+    latitude: float | None = None,
 ) -> LateLegumeAnswer:
     """What a bean sown with, into or between the corn still makes before the chop: bean by bean, sowing by sowing.
 
     Parameters
     ----------
     behind : Behind
-        The record, folded; its station's latitude sets the day length.
+        The record, folded.
     corn : Crop
     beans : Crop, or several
     seeding_day : int [column]
@@ -147,6 +148,8 @@ def late_legume(
         Which end of the killing temperatures' range counts.
     cool_nights : bool, optional
         Count the slowing by cool nights; left out, as the entries say (off in the library).
+    latitude : float, optional [degrees north]
+        The field's; left out, the station's. Without either, beans that go by day length alone can't be told.
 
     Raises
     ------
@@ -158,7 +161,8 @@ def late_legume(
     chosen = (beans,) if isinstance(beans, Crop) else tuple(beans)
     if not chosen:
         raise SettingError("There is no bean to sow.", "Name one or more, such as forage-late.")
-    cube, latitude = behind.cube, behind.station.latitude
+    cube = behind.cube
+    latitude = behind.station.latitude if latitude is None else latitude
     for way in when:  # "v7" and so on: leaf collars that the entry has no stage for
         if isinstance(way, str) and way[:1] == "v" and way[1:].isdigit():
             corn = with_collar(corn, int(way[1:]))

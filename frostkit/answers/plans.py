@@ -169,6 +169,15 @@ def _plan(crop: Crop, names: list[str], latitude: float | None, goal: str, more:
     return Plan(stages=tuple(stages), goal=names.index(goal), warm=warm)
 
 
+def needs_latitude(crop: Crop, goal: str | None = None) -> bool:
+    """Whether this goal of a crop goes by day length.
+
+    >>> needs_latitude(load("soybean-00")), needs_latitude(load("forage-late"))
+    (True, False)
+    """
+    return _by_day_length(crop, crop.goal if goal is None else goal)
+
+
 def _known(latitude: float | None) -> float | None:
     """A station without a position has NaN."""
     return None if latitude is None or latitude != latitude else float(latitude)
