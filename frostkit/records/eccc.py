@@ -118,16 +118,17 @@ def _told(hit: NDArray[np.bool_], what: str, days: Days, repairs: list[Repair]) 
 
 
 def _station(block: str, table: cells.Table, places: dict[str, int], file: str) -> Station:
-    """The station from the lines above the header, or from columns."""
+    """The station from the lines above the header, or from columns. Such a line is a name and a value."""
     said: dict[str, str] = {}
-    for line in block.split("\n"):
-        key, _, value = line.partition(",")
-        detail = _DETAILS.get(key.strip(' "').lower())
-        if detail:
-            said[detail] = value.strip(' "')
+    for number, line in enumerate(block.split("\n"), 1):
+        parts = cells.header_cells(line, file, number) if line.strip() else []
+        if len(parts) > 2:
+            raise RecordError(f"{file}, line {number}: {cells.shown(line)} is no line about the station.",
+                              "Is another file stuck before this one? Fetch it again.")  # fmt: skip
+        if len(parts) == 2 and (detail := _DETAILS.get(parts[0].lower())):
+            said[detail] = parts[1]
     for name, index in places.items():
-        detail = _DETAILS.get(name.lower())
-        if detail:
+        if detail := _DETAILS.get(name.lower()):
             found = [cell for cell in dict.fromkeys(table.cells(index)) if cell]
             if len(found) > 1:
                 raise RecordError(f"{file} holds several stations: {name} is {', '.join(found[:8])}.",
