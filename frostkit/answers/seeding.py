@@ -1,7 +1,7 @@
 """When to seed corn, the legume, and both in the same seasons: the window at the odds wanted."""
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,13 +9,14 @@ from numpy.typing import NDArray
 from frostkit.answers.cautions import Caution, cautions_of
 from frostkit.answers.plans import plan
 from frostkit.answers.station import Behind
+from frostkit.answers.together import corn_days, shelter
 from frostkit.crops.entry import Crop
 from frostkit.errors import SettingError
 from frostkit.odds.estimate import Share, reaches, share
 from frostkit.seasons.calendar import column, words
 from frostkit.seasons.growth import Plan
 from frostkit.seasons.interval import SeasonDates
-from frostkit.seasons.windows import Works, both, days_worked, earliest, latest, works_many
+from frostkit.seasons.windows import Works, both, days_worked, earliest, latest, works, works_many
 
 FIRST, LAST = column(4, 15), column(7, 15)  # the seeding days an answer looks at: a setting, common practice, no source
 AFTER = (-1, 0, 1, 2)  # days from corn to legume seeding that growers use: common practice, no source
@@ -46,7 +47,8 @@ class SeedingAnswer:
     """The seeding window, with all that carries it. Days are columns; the legume is listed by the corn's day.
 
     days : int [seeding day], the corn's seeding days looked at
-    works : by "corn", "legume", "both": bool grids [season, seeding day]
+    chopped : whether "both" means chopped together (the legume within the corn), or each to its own goal in the open
+    works : by "corn", "legume" (in the open), "both": bool grids [season, seeding day]
     odds : by the same names: `Share` over the seeding days
     subject : which of them the window is for
     window : the longest run of days that reach `odds_wanted`, None where no day does
@@ -61,6 +63,7 @@ class SeedingAnswer:
     corn: Crop | None
     legume: Crop | None
     after: int
+    chopped: bool
     odds_wanted: float
     not_after: int | None
     days: NDArray[np.int64]
@@ -188,6 +191,7 @@ def seeding(
     not_after: int | None = None,
     first: int = FIRST,
     last: int = LAST,
+    apart: bool = False,
 ) -> SeedingAnswer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
 
@@ -205,6 +209,9 @@ def seeding(
         The user's own last seeding day (an insurer's deadline): the window does not go past it.
     first, last : int, columns
         Seeding days looked at.
+    apart : bool
+        Each crop to its own goal in the open, even where silage corn and a forage legume would be chopped together:
+        then the legume's time ends at the chop, and the corn shelters it.
 
     Raises
     ------
@@ -229,15 +236,17 @@ def seeding(
     sown = {"corn": days, "legume": days + after}
     plans = {name: plan(crop, latitude=behind.station.latitude) for name, crop in crops.items()}
 
-    grids, reasons = {}, {}
+    chopped = chopped_together(corn, legume) and not apart
+    grids, parts, reasons = {}, {}, {}
     for name, of in plans.items():
-        grids[name], no_frost, no_rule = works_many(
-            behind.cube, [of, _bare(of, kills=False, warm=True), _bare(of, kills=True, warm=False)], sown[name]
-        )
-        reasons[name] = _Reasons(*(shown(of) for of in (grids[name], no_frost, no_rule)))
+        kept = _within(behind, corn, legume, days) if chopped and name == "legume" else {}
+        variants = [of, _bare(of, kills=False, warm=True), _bare(of, kills=True, warm=False)]
+        found = works_many(behind.cube, variants, sown[name], **kept)
+        parts[name], reasons[name] = found[0], _Reasons(*(shown(one) for one in found))
+        grids[name] = works(behind.cube, of, sown[name]) if kept else found[0]
     subject = next(iter(grids)) if len(grids) == 1 else "both"
     if subject == "both":
-        grids["both"] = both(grids["corn"], grids["legume"])
+        grids["both"] = both(parts["corn"], parts["legume"])
     odds_of = {name: counted(grid) for name, grid in grids.items()}
     window = _window(odds_of[subject], days, odds, not_after)
     best = None
@@ -255,13 +264,16 @@ def seeding(
         if window.last < last and window.last != not_after:
             after_window = _bound(reasons, (grid.complete, window.last - first + 1), "after")
     blur = None
-    if corn is not None and subject != "legume":
-        blur = _blur(behind, plans["corn"], grids.get("legume"), days, odds, not_after)
+    if corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value > RATING_STEP:
+        blurred = _blur(behind, corn, legume, parts.get("legume"), days, after, chopped)
+        lower, higher = (_window(counted(one), days, odds, not_after) for one in blurred)
+        blur = lower, higher
     return SeedingAnswer(
         behind,
         corn,
         legume,
         after,
+        chopped,
         odds,
         not_after,
         days,
@@ -296,21 +308,30 @@ def _season_bounds(grid: NDArray[np.bool_], days: NDArray[np.int64], reasons: di
     return tuple(began), tuple(ended)
 
 
-def _blur(
-    behind: Behind, corn: Plan, legume: Works | None, days: NDArray[np.int64], odds: float, not_after: int | None
-) -> tuple[Run | None, Run | None] | None:
-    """The window were the corn's need a rating step lower or higher: what the rating's own blur is worth."""
-    goal = corn.stages[corn.goal]
-    if getattr(goal.clock, "method", None) != "chu":
-        return None
-    step = RATING_STEP * goal.clock.per_unit
-    shifted = []
-    for change in (-step, step):
-        stages = list(corn.stages)
-        stages[corn.goal] = replace(goal, need=goal.need + change)
-        shifted.append(replace(corn, stages=tuple(stages)))
-    grids = works_many(behind.cube, shifted, days)
-    if legume is not None:
-        grids = [both(grid, legume) for grid in grids]
-    lower, higher = (_window(counted(grid), days, odds, not_after) for grid in grids)
-    return lower, higher
+def chopped_together(corn: Crop | None, legume: Crop | None) -> bool:
+    """Whether corn and legume come off the field in one pass: silage corn with a forage legume."""
+    return corn is not None and legume is not None and corn.use == "silage" and legume.use == "forage"
+
+
+def _within(behind: Behind, corn: Crop | None, legume: Crop | None, days: NDArray[np.int64]) -> dict[str, Any]:
+    """The legume's time ends at the corn's chop, and the corn shelters it until it browns or is chopped."""
+    assert corn is not None and legume is not None
+    of = corn_days(behind.cube, corn, days, behind.station.latitude)
+    return {"end": of.chop, "shelter": shelter(legume, of)}
+
+
+def _blur(behind: Behind, corn: Crop, legume: Crop | None, below: Works | None, days: NDArray[np.int64], after: int,
+          chopped: bool) -> list[Works]:  # fmt: skip
+    """What would work were the corn's need a rating step lower or higher: the rating's own blur. (lower, higher)"""
+    found = []
+    for change in (-RATING_STEP, RATING_STEP):
+        goal = corn.stage[corn.goal]
+        need = goal.need.model_copy(update={"value": goal.need.value + change})
+        stages = {**corn.stage, corn.goal: goal.model_copy(update={"need": need})}
+        rated = corn.model_copy(update={"stage": stages})
+        grid = works(behind.cube, plan(rated, latitude=behind.station.latitude), days)
+        if chopped and legume is not None:
+            kept = _within(behind, rated, legume, days)
+            below = works(behind.cube, plan(legume, latitude=behind.station.latitude), days + after, **kept)
+        found.append(grid if below is None else both(grid, below))
+    return found

@@ -198,6 +198,8 @@ def foot(say: Texts, answer: SeedingAnswer) -> list[str]:
     for kind, crop in (("corn", answer.corn), ("legume", answer.legume)):
         if crop is not None:
             lines.append(f"{say(f'crops.title_{kind}')}: {crop_line(say, crop)}")
+    if answer.subject == "both":
+        lines.append(say("window.together" if answer.chopped else "window.apart"))
     if answer.subject == "both" and answer.after:
         lines.append(say("window.shifted", days=f"{answer.after:+d}"))
     lines.append(say("window.unknown", what="; ".join(say(f"unknowns.{key}") for key in answer.does_not_know())))

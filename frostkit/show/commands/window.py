@@ -21,11 +21,14 @@ Examples:
     "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
 )
 @click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together.")
 @click.option("--seeding", type=DAY, help="Odds of this one seeding day.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
 @JSON
-def command(record, input_units, seasons, field_at, corn, legume, after, odds, seeding, not_after, picture, as_json):
+def command(
+    record, input_units, seasons, field_at, corn, legume, after, odds, apart, seeding, not_after, picture, as_json
+):
     """When corn and legume can be seeded together, as odds over the record's own seasons.
 
     RECORD is a file or a folder of yearly files of one station, or a station that is kept; without one the answer is
@@ -36,7 +39,7 @@ def command(record, input_units, seasons, field_at, corn, legume, after, odds, s
 
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
-    answer = answer_seeding(behind, *crops, odds=odds, after=after, not_after=not_after)
+    answer = answer_seeding(behind, *crops, odds=odds, after=after, not_after=not_after, apart=apart)
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.seeding import seeding_window

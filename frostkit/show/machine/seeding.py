@@ -54,6 +54,7 @@ def window(answer: SeedingAnswer) -> dict:
         "corn": answer.corn.name if answer.corn else None,
         "legume": answer.legume.name if answer.legume else None,
         "after": answer.after,
+        "chopped_together": answer.chopped,
         "subject": answer.subject,
         "not_after": None if answer.not_after is None else code(answer.not_after),
         "season_end": code(answer.season_end),

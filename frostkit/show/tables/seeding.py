@@ -30,6 +30,8 @@ def window_text(answer: SeedingAnswer, one_day: int | None = None) -> str:
     for kind, crop in (("Corn", answer.corn), ("Legume", answer.legume)):
         if crop is not None:
             lines += filled(f"{kind}: {phrases.crop_line(SAY, crop)}")
+    if answer.subject == "both":
+        lines += filled(SAY("window.together" if answer.chopped else "window.apart"))
     lines.append(f"Heat and frost count to {words(answer.season_end)}. Intervals are 90 %.")
     lines += filled(SAY("window.unknown", what="; ".join(SAY(f"unknowns.{key}") for key in answer.does_not_know())))
     lines += ["Cautions", *cautions_text(answer.cautions)]
