@@ -137,7 +137,10 @@ def test_both_is_never_better_than_either(asked):
 def test_more_odds_wanted_never_widen_the_window(asked):
     def length(odds):
         window = asked("window", "--odds", str(odds))["window"]
-        return 0 if window is None else int(np.datetime64(f"2001-{window['to']}") - np.datetime64(f"2001-{window['from']}")) + 1
+        if window is None:
+            return 0
+        first, last = (np.datetime64(f"2001-{window[end]}") for end in ("from", "to"))
+        return int((last - first).astype(int)) + 1
 
     assert length(0.5) >= length(0.7) >= length(0.8) >= length(0.999)
 
