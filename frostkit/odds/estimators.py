@@ -24,7 +24,7 @@ WINDOW = 30
 BANDWIDTH = (
     1.0  # x spread x seasons^(-1/3), Azzalini 1981, Biometrika 68:326-328 (the power); factor: docs/odds_choice.md
 )
-DRIFT = 0.015  # spreads a season: how much drift is expected beforehand; docs/odds_choice.md
+DRIFT = 0.02  # spreads a season: how much drift is expected beforehand; docs/odds_choice.md
 PULLED = 1 / 3  # of the error that drawing the slope to none may add, as variance; tests/published/test_coverage.py
 SAVED = 0.3  # of a count's variance, the most that smoothing is taken to save; tests/published/test_coverage.py
 MOST_WORTH = 2.0  # a model's odds count for at most as many seasons, times those seen, as a normal's do at one in ten
