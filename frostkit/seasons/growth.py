@@ -11,7 +11,7 @@ from frostkit.errors import SettingError
 from frostkit.seasons.calendar import DAYS, SEASON_END, Cube, column
 from frostkit.seasons.heat import SHORT, Ints
 from frostkit.seasons.interval import NEVER, NONE, SeasonDates
-from frostkit.seasons.rows import HIGH, LOW, blocks, places
+from frostkit.seasons.rows import HIGH, LOW, blocks, lower_bound
 
 
 class Clock(Protocol):
@@ -130,7 +130,7 @@ def reached(total: Ints, start: ArrayLike, need: ArrayLike) -> NDArray[np.float6
     total, first = np.asarray(total), np.asarray(start) + 1
     at = np.broadcast_to(first, (*total.shape[:-1], first.shape[-1]))
     wanted = np.take_along_axis(total, at, axis=-1) + np.asarray(need)
-    met = places(_flat(total), _flat(wanted)).reshape(wanted.shape)
+    met = _places(total, wanted)
     return np.where(met == total.shape[-1], NEVER, np.maximum(met, at) - 1)
 
 
@@ -145,12 +145,15 @@ def must_start(total: Ints, end: ArrayLike, need: ArrayLike) -> NDArray[np.float
     total, after = np.asarray(total), np.asarray(end) + 1
     at = np.broadcast_to(after, (*total.shape[:-1], after.shape[-1]))
     spare = np.take_along_axis(total, at, axis=-1) - np.asarray(need)
-    last = np.minimum(places(_flat(total), _flat(spare), "right").reshape(spare.shape) - 1, at) - 1
+    last = np.minimum(_places(total, spare + 1) - 1, at) - 1
     return np.where(last < 0, NONE, last)
 
 
-def _flat(array: NDArray[Any]) -> NDArray[Any]:
-    return array.reshape(-1, array.shape[-1])
+def _places(total: Ints, wanted: NDArray[Any]) -> NDArray[np.int64]:
+    """First entry of each row of `total` [..., n] that is at least as wanted [..., k], n if none."""
+    n = total.shape[-1]
+    start = np.broadcast_to(n * np.arange(total.size // n).reshape(*total.shape[:-1], 1), wanted.shape)
+    return lower_bound(total, wanted, start, n) - start
 
 
 def stage_days(cube: Cube, plan: Plan, sowing: ArrayLike, short: int = SHORT) -> SeasonDates:
@@ -172,10 +175,10 @@ def stage_days(cube: Cube, plan: Plan, sowing: ArrayLike, short: int = SHORT) ->
     late = []
     for block in blocks(cube, *asked([plan], days), short):
         for number in range(len(plan.stages)):
-            first[block.rows, :, number] = block.whole.column_of(block.whole.stage_day(plan.stages, number, days))
+            first[block.rows, :, number] = block.whole.column_of(block.whole.stage(plan.stages, number, days))
             if block.holed is not None:
-                at = block.rows.start + block.holes
-                ends = (block.holed.stage_day(plan.stages, number, days, end) for end in (HIGH, LOW))
+                at = block.holes
+                ends = (block.holed.stage(plan.stages, number, days, end) for end in (HIGH, LOW))
                 first[at, :, number], last_day = (block.holed.column_of(end) for end in ends)
                 late.append((at, number, last_day))
     last = first.copy() if late else first

@@ -270,12 +270,9 @@ def bounds(rate: NDArray[Any], known: NDArray[np.bool_], smallest: ArrayLike = 0
     if largest is None:
         largest = extremes(rate, known, ring=rate.shape[-1] == DAYS)[1]
     missing = ~known
-    shape = (*rate.shape[:-2], 1, rate.shape[-1])
     low, high = rate.copy(), rate.copy()
-    for end, limit in ((low, smallest), (high, largest)):
-        limit = np.asarray(limit)
-        limit = np.broadcast_to(limit if limit.ndim == 0 else limit[..., None, :], shape)
-        end[missing] = np.broadcast_to(limit, rate.shape)[missing]
+    for end, limit in ((low, np.asarray(smallest)), (high, np.asarray(largest))):
+        np.copyto(end, limit if limit.ndim == 0 else limit[..., None, :], where=missing, casting="same_kind")
     if short:
         *where, day = np.nonzero(missing & ~in_long_run(missing, short))
         if day.size:

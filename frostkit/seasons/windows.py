@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.seasons.calendar import Cube
-from frostkit.seasons.frost import Mask, complete, first_true, last_true, limit
+from frostkit.seasons.frost import Mask, first_true, last_true, limit
 from frostkit.seasons.growth import Plan, Stage, asked
 from frostkit.seasons.heat import SHORT
 from frostkit.seasons.interval import SeasonDates
-from frostkit.seasons.rows import HIGH, LOW, MID, Rows, blocks
+from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Rows, blocks
 
 Days = NDArray[np.int64]
 
@@ -59,7 +59,7 @@ class Shelter(NamedTuple):
     last: SeasonDates | ArrayLike
 
 
-def works(cube: Cube, plan: Plan, sowing: ArrayLike, *, end: SeasonDates | ArrayLike | None = None,
+def works(cube: Cube | Celsius, plan: Plan, sowing: ArrayLike, *, end: SeasonDates | ArrayLike | None = None,
           shelter: Shelter | None = None, short: int = SHORT) -> Works:  # fmt: skip
     """Would the crop have reached its goal: for every season and seeding day.
 
@@ -81,8 +81,9 @@ def works(cube: Cube, plan: Plan, sowing: ArrayLike, *, end: SeasonDates | Array
     return works_many(cube, [plan], sowing, end=end, shelter=shelter, short=short)[0]
 
 
-def works_many(cube: Cube, plans: Sequence[Plan], sowing: ArrayLike, *, end: SeasonDates | ArrayLike | None = None,
-               shelter: Shelter | None = None, short: int = SHORT) -> list[Works]:  # fmt: skip
+def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *,
+               end: SeasonDates | ArrayLike | None = None, shelter: Shelter | None = None,
+               short: int = SHORT) -> list[Works]:  # fmt: skip
     """`works` for several crops sown on the same days; what they share is worked out once."""
     days = np.atleast_1d(np.asarray(sowing, np.int64))
     shape = (*cube.tmin.shape[:-1], days.size)
@@ -92,7 +93,9 @@ def works_many(cube: Cube, plans: Sequence[Plan], sowing: ArrayLike, *, end: Sea
     degrees = 0.0 if shelter is None else shelter.degrees
     certain = [np.empty((count, days.size), bool) for _ in plans]
     found: list[list[tuple[Any, Mask, Mask, Mask]]] = [[] for _ in plans]
+    good = np.empty(count, bool)
     for block in blocks(cube, *asked(plans, days), short):
+        good[block.rows] = block.complete
         for number, plan in enumerate(plans):
             at: Any = block.rows
             kept = _Kept(ends, covers, degrees, at)
@@ -100,10 +103,10 @@ def works_many(cube: Cube, plans: Sequence[Plan], sowing: ArrayLike, *, end: Sea
             if kept.differs():
                 found[number].append((at, *(grid(block.whole, plan, days, which, kept) for which in (LOW, HIGH, MID))))
             if block.holed is not None:
-                at = at.start + block.holes
+                at = block.holes
                 kept = _Kept(ends, covers, degrees, at)
                 found[number].append((at, *(grid(block.holed, plan, days, which, kept) for which in (LOW, HIGH, MID))))
-    good = complete(cube, short)
+    good = good.reshape(shape[:-1])
     return [_assemble(some, more, shape, good, days) for some, more in zip(certain, found, strict=True)]
 
 
@@ -132,6 +135,10 @@ class _Kept:
         """First and last sheltered day: late and early where it is worst for the plant."""
         return None if self.covers is None else (self.covers[0][2 - which], self.covers[1][which])
 
+    def free(self) -> bool:
+        """Whether there is neither an end nor a shelter."""
+        return self.ends is None and self.covers is None
+
     def differs(self) -> bool:
         """Whether the ends are apart for some cell."""
         pairs = [] if self.ends is None else [self.ends]
@@ -158,59 +165,71 @@ def grid(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None = 
     Worst: what makes the plant vulnerable comes early and what ends that comes late, possible cold kills, the goal is
     reached on the least heat, sowing starts on the latest warm day. Best: all the other way.
     """
-    other = HIGH + LOW - which
-    stages, goal = plan.stages, plan.stages[plan.goal]
-    last = np.int64(plan.season_end + 1 - rows.first)
-    stop: Any = np.full((len(rows.tmin), 1), last)
-    if kept is not None and (end := kept.end(which)) is not None:
-        stop = np.clip(end + 1 - rows.first, 0, last).astype(np.int64)
-    for at_or_below, since, start, until in _dangers(rows, stages[: plan.goal], sowing, which):
-        kills = _first_kill(rows, at_or_below, since, start, until, other, kept, which)
-        stop = np.minimum(stop, kills)
-    begun = rows.stage_day(stages, goal.since, sowing, which) + 1
-    total = rows.heat(goal.clock, which)
-    gathered = rows.at(total, stop) - rows.at(total, np.minimum(begun, rows.days))
+    goal = plan.stages[plan.goal]
+    way = tuple(
+        (stage.clock, stage.need, stage.since, stage.kills_at, stage.kills_from) for stage in plan.stages[: plan.goal]
+    )
+    key = ("gathered", way, goal.clock, goal.since, plan.season_end, sowing.tobytes(), rows.end(which))
+    if kept is None or kept.free():
+        gathered = rows.once(key, lambda: _gathered(rows, plan, sowing, which, None))
+    else:
+        gathered = _gathered(rows, plan, sowing, which, kept)
     worked = gathered >= np.asarray(goal.need)
-    if goal.since >= 0:
-        worked &= begun <= stop
     if plan.warm is not None:
-        worked &= sowing - rows.first >= rows.warm(plan.warm, which)[:, None]
-    return worked & (sowing < plan.season_end)
+        worked &= rows.once(
+            ("may sow", plan.warm, sowing.tobytes(), rows.end(which)),
+            lambda: sowing - rows.first >= rows.warm(plan.warm, which)[:, None],
+        )
+    return worked & (sowing < plan.season_end) if sowing.max(initial=0) >= plan.season_end else worked
+
+
+def _gathered(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None) -> NDArray[np.int32]:
+    """Heat towards the goal until the season's end, the cell's end or the killing day. [row, seeding day]"""
+    goal = plan.stages[plan.goal]
+    last = plan.season_end + 1 - rows.first
+    stop: Any = rows.row + last
+    if kept is not None and (end := kept.end(which)) is not None:
+        stop = rows.row + np.clip(end + 1 - rows.first, 0, last).astype(np.int64)
+    for danger in _dangers(rows, plan.stages[: plan.goal], sowing, which):
+        stop = np.minimum(stop, _first_kill(rows, *danger, HIGH + LOW - which, kept, which))
+    begun = rows.after(rows.stage(plan.stages, goal.since, sowing, which))
+    total = rows.heat(goal.clock, which)
+    return total.take(np.maximum(stop, begun)) - total.take(begun)
 
 
 def _dangers(rows: Rows, stages: Sequence[Stage], sowing: Days, which: int) -> Iterable[tuple[float, int, Any, Any]]:
-    """Stretches with one killing temperature: (at_or_below, counted from column, first day, day after the last)."""
+    """Stretches with one killing temperature: (at_or_below, counted from column, first place, place after the last)."""
     other = HIGH + LOW - which
     stretches: list[list[Any]] = []  # number of the first stage, at_or_below, since
     for number, stage in enumerate(stages):
         danger = [stage.kills_at, stage.kills_from]
         if not stretches or (stage.kills_at is not None and danger != stretches[-1][1:]):
             stretches.append([number, *danger])
-    for place, (number, degrees, since) in enumerate(stretches):
+    for at, (number, degrees, since) in enumerate(stretches):
         if degrees is None:
             continue
-        start = rows.stage_day(stages, number, sowing, other)
+        start = rows.stage(stages, number, sowing, other)
         until = None
-        if place + 1 < len(stretches):
-            until = rows.stage_day(stages, stretches[place + 1][0], sowing, which)
+        if at + 1 < len(stretches):
+            until = rows.stage(stages, stretches[at + 1][0], sowing, which)
         yield degrees, since, start, until
 
 
 def _first_kill(rows: Rows, at_or_below: float, since: int, start: Any, until: Any, cold: int, kept: _Kept | None,
                 which: int) -> NDArray[Any]:  # fmt: skip
-    """First killing day from `start` to the day before `until`, `rows.days` where none. [row, seeding day]"""
+    """First killing place from `start` to the one before `until`, never where none. [row, seeding day]"""
 
     def first(degrees: float, start: Any, until: Any) -> NDArray[Any]:
-        day = rows.at(rows.next_cold(limit(degrees), since, cold), np.minimum(start, rows.days))
-        return day if until is None else np.where(day < until, day, rows.days)
+        place = rows.next_cold(np.minimum(start, rows.never), limit(degrees), since, cold)
+        return place if until is None else np.where(place < until, place, rows.never)
 
     cover = None if kept is None else kept.cover(which)
     if cover is None or kept is None:
         return first(at_or_below, start, until)
-    covered = np.clip(cover[0] - rows.first, 0, rows.days).astype(np.int64)
-    bare = np.clip(cover[1] + 1 - rows.first, 0, rows.days).astype(np.int64)
+    covered = rows.row + np.clip(cover[0] - rows.first, 0, rows.days).astype(np.int64)
+    bare = rows.row + np.clip(cover[1] + 1 - rows.first, 0, rows.days).astype(np.int64)
     bare = np.maximum(bare, covered)
-    whole = rows.days if until is None else until
+    whole = rows.never if until is None else until
     return np.minimum.reduce([
         first(at_or_below, start, np.minimum(whole, covered)),
         first(at_or_below - kept.degrees, np.maximum(start, covered), np.minimum(whole, bare)),
@@ -218,7 +237,7 @@ def _first_kill(rows: Rows, at_or_below: float, since: int, start: Any, until: A
     ])  # fmt: skip
 
 
-def killed(cube: Cube, plan: Plan, sowing: ArrayLike, *, shelter: Shelter | None = None,
+def killed(cube: Cube | Celsius, plan: Plan, sowing: ArrayLike, *, shelter: Shelter | None = None,
            short: int = SHORT) -> SeasonDates:  # fmt: skip
     """The day on which cold kills the plant, whatever it has reached by then; +inf where none does in the season.
 
@@ -235,13 +254,13 @@ def killed(cube: Cube, plan: Plan, sowing: ArrayLike, *, shelter: Shelter | None
     for block in blocks(cube, *asked([plan], days), short):
         parts: list[tuple[Any, Rows]] = [(block.rows, block.whole)]
         if block.holed is not None:
-            parts.append((block.rows.start + block.holes, block.holed))
+            parts.append((block.holes, block.holed))
         for at, rows in parts:
             kept = _Kept(None, covers, 0.0 if shelter is None else shelter.degrees, at)
             for end, which in zip(ends, (LOW, HIGH), strict=True):
                 kills = [_first_kill(rows, *danger, HIGH + LOW - which, kept, which)
                          for danger in _dangers(rows, plan.stages, days, which)]  # fmt: skip
-                day = np.minimum.reduce(kills) if kills else np.full((len(rows.tmin), days.size), rows.days)
+                day = np.minimum.reduce(kills) if kills else np.broadcast_to(rows.never, (len(rows.tmin), days.size))
                 end[at] = rows.column_of(day)
     for end in ends:
         end[end > plan.season_end] = np.inf
