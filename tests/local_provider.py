@@ -70,11 +70,12 @@ class Provider:
         self.times: Counter[str] = Counter()
 
     def add(self, ident: str, table: Table, latitude: float = 49.9, longitude: float = -99.9, elevation: float | None = 400.0,
-            name: str = "", completeness: float = 0.99, span: tuple[date, date] | None = None) -> None:  # fmt: skip
+            name: str = "", completeness: float | None = 0.99, span: tuple[date, date] | None = None,
+            listed: tuple[str, ...] = ("daily tmin", "daily tmax", "daily prcp")) -> None:  # fmt: skip
         self.tables[ident] = table
         self.stations[ident] = {"latitude": latitude, "longitude": longitude, "elevation": elevation,
                                 "name": name or f"Invented {ident}", "completeness": completeness,
-                                "span": span or (min(table), max(table))}  # fmt: skip
+                                "span": span or (min(table), max(table)), "listed": listed}  # fmt: skip
 
     def stations_db(self) -> bytes:
         db = sqlite3.connect(":memory:")
@@ -88,10 +89,10 @@ class Provider:
             db.execute("INSERT INTO stations VALUES(?,'CA','MB',?,?,?,'America/Winnipeg')",
                        (ident, of["latitude"], of["longitude"], of["elevation"]))  # fmt: skip
             db.execute("INSERT INTO names VALUES(?,'en',?)", (ident, of["name"]))
-            for parameter in ("tmin", "tmax", "prcp"):
+            for row in of["listed"]:
                 first, last = of["span"]
-                db.execute("INSERT INTO inventory VALUES(?,'daily',?,?,?,?)",
-                           (ident, parameter, first.isoformat(), last.isoformat(), of["completeness"]))  # fmt: skip
+                db.execute("INSERT INTO inventory VALUES(?,?,?,?,?,?)",
+                           (ident, *row.split(), first.isoformat(), last.isoformat(), of["completeness"]))  # fmt: skip
         db.commit()
         return db.serialize()
 

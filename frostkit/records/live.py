@@ -289,16 +289,18 @@ def _spans(idents: list[str]) -> dict[str, tuple[date | None, date | None, float
     table = meteostat.stations.inventory(idents).df if idents else None
     if table is None:
         return {}
-    rows = table.reset_index()
-    daily = {p.id for p in provider_service.providers if p.granularity == meteostat.Granularity.DAILY}
-    rows = rows[rows["parameter"].isin(["tmin", "tmax"]) & rows["provider"].isin(daily)]
+    rows = table.reset_index().dropna(subset=["start", "end"])
+    granularity = {p.id: p.granularity for p in provider_service.providers}
+    daily = rows["provider"].map(granularity) == meteostat.Granularity.DAILY
     spans: dict[str, tuple[date | None, date | None, float]] = {}
     for ident, of in rows.groupby("station"):
-        own = of[of["provider"] == meteostat.Provider.DAILY]  # the daily file's own row, where there is one
-        of = own if len(own) else of
-        share = pd.to_numeric(of["completeness"], errors="coerce").min()
-        first, last = (date.fromisoformat(str(day)[:10]) for day in (of["start"].min(), of["end"].max()))
-        spans[str(ident)] = first, last, float(share / 100 if share > 1 else share)
+        own = of[of["parameter"].isin(["tmin", "tmax"]) & daily[of.index]]
+        own = own if len(own) else of[of["parameter"] == "temp"]  # daily values that the provider works out from hours
+        own = own[own["provider"] == meteostat.Provider.DAILY] if (own["provider"] == "daily").any() else own
+        if len(own):
+            share = float(pd.to_numeric(own["completeness"], errors="coerce").min())
+            first, last = (date.fromisoformat(str(day)[:10]) for day in (own["start"].min(), own["end"].max()))
+            spans[str(ident)] = first, last, share / 100 if share > 1 else share
     return spans
 
 

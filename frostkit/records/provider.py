@@ -210,7 +210,7 @@ def asking(home: Path, patience: Patience) -> Iterator[Asking]:
     config.cache_enable = False  # its cache writes empty years over good ones: frostkit keeps records itself
     config.cache_autoclean = False
     config.network_timeout = math.ceil(patience.answer)  # holds for the station list alone
-    config.network_max_retries = patience.tries - 1
+    config.network_max_retries = min(1, patience.tries - 1)  # for each of two addresses of the station list
     config.stations_db_ttl = 10**9
     ask = Asking(home, patience)
     config.cache_directory = str(ask.stations.parent)

@@ -447,6 +447,30 @@ def test_a_short_record_alone_is_named_but_not_recommended(plain, cache):
     assert only.reason == "the best there is, and too short for odds: only 5 years"
 
 
+@pytest.mark.parametrize(
+    ("listed", "years"),
+    [
+        (("daily tmin", "daily tmax"), 40),
+        (("eccc_daily tmin", "ghcnd tmax"), 40),
+        (("isd_lite temp", "isd_lite prcp"), 40),
+        (("hourly temp",), 40),
+        (("daily prcp",), 0),
+        ((), 0),
+    ],
+)
+def test_the_span_is_found_however_the_list_names_it(plain, cache, listed, years):
+    plain.reset()
+    last = date.today() - timedelta(days=9)
+    span = (last - timedelta(days=round(40 * 365.25)), last)
+    plain.add("ODD01", local.days_of(FIRST, FIRST), completeness=None, elevation=None, span=span, listed=listed)
+    (only,) = live.near(49.9, -99.9, 400, cache=cache, patience=QUICK)
+    assert (only.first, only.last) == (span if years else (None, None))
+    assert np.isnan(only.complete)
+    assert only.recommended == bool(years)
+    assert only.reason == (f"the nearest with {years} years" if years else
+                           "the best there is, and too short for odds: no known span of Tmin and Tmax")  # fmt: skip
+
+
 def test_no_station_near_says_so(plain, cache):
     with pytest.raises(RecordError, match=r"no station within 100 km of 49.9 north, 99.9 east"):
         live.near(49.9, 99.9, cache=cache, patience=QUICK)
