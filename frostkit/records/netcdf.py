@@ -3,11 +3,25 @@
 import io
 import warnings
 
+import h5netcdf
 import xarray as xr
 
 from frostkit.errors import RecordError
 from frostkit.records.assemble import Part
 from frostkit.records.dataset import part_of
+
+
+class _File(h5netcdf.File):
+    """A file that closes in silence where it could not be opened: h5netcdf's own prints a traceback then."""
+
+    _writable = False
+    _closed = True
+
+
+def _opened(data: bytes) -> xr.Dataset:
+    if not data.startswith(b"\x89HDF"):
+        return xr.open_dataset(io.BytesIO(data), engine="scipy")
+    return xr.open_dataset(xr.backends.H5NetCDFStore(_File(io.BytesIO(data), "r")))
 
 
 def read(data: bytes, file: str, input_units: str | None = None, station: str | None = None) -> Part:
@@ -25,11 +39,10 @@ def read(data: bytes, file: str, input_units: str | None = None, station: str | 
     """
     if input_units is not None:
         raise RecordError(f"{file}: NetCDF says its units in the attribute units.", "Leave out --input-units.")
-    engine = "h5netcdf" if data.startswith(b"\x89HDF") else "scipy"
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with xr.open_dataset(io.BytesIO(data), engine=engine) as ds:
+            with _opened(data) as ds:
                 return part_of(ds.load(), station, file)
     except RecordError:
         raise
