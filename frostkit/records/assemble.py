@@ -15,6 +15,7 @@ from frostkit.errors import RecordError
 from frostkit.records.record import Record, Repair, Station
 
 COLDEST, WARMEST = -89.4, 57.7  # degC, world bounds: Durre et al. 2010 (from memory of the paper)
+MOST = {"prcp": 1825.0, "snow": 2000.0, "snwd": 12000.0}  # mm a day; records of the world (WMO archive, from memory)
 TOO_MANY = 0.05  # share of days: more repairs of one kind than this are no slips but another kind of file
 AT_LEAST = 3  # days: below this a short file's slips are repaired too
 COLD_SUMMER = 10.0  # degC: no crop station keeps its warmest day below this; readings in degC taken as degF do
@@ -225,7 +226,7 @@ def too_many(count: int, days: int) -> bool:
 def _bounds(
     values: dict[str, NDArray[np.float64]], start: np.datetime64, where: Callable[[int], str], repairs: list[Repair]
 ) -> None:
-    """Temperatures that no place on Earth has had are taken as missing; many of them mean another unit."""
+    """Values that no place on Earth has had are taken as missing; many such temperatures mean another unit."""
     for name in ("tmin", "tmax"):
         column = values[name]
         with np.errstate(invalid="ignore"):
@@ -242,6 +243,14 @@ def _bounds(
         repairs.append(Repair(f"{name} outside {COLDEST} to {WARMEST} °C: taken as missing", int(outside.sum()),
                               str(start + day)))  # fmt: skip
         column[outside] = np.nan
+    for name, most in MOST.items():
+        if name in values:
+            with np.errstate(invalid="ignore"):
+                outside = (values[name] < 0) | (values[name] > most)
+            if outside.any():
+                repairs.append(Repair(f"{name} below 0 or above {most:g} mm: taken as missing", int(outside.sum()),
+                                      str(start + int(np.argmax(outside)))))  # fmt: skip
+                values[name][outside] = np.nan
 
 
 def _crossed(

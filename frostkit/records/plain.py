@@ -53,7 +53,7 @@ TO_CELSIUS = {
 }
 TO_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}  # international inch, exact
 WORDS_OF_UNITS = {word: unit for unit, words in UNITS.items() for word in words}
-_UNIT_AT_END = re.compile(r"^(.*?)[\s_]*(?:[(\[]([^)\]]*)[)\]]|[_\s](deg[\s_]?[cfk]|°[cfk]|[a-z]+))$", re.I)
+UNIT_AT_END = re.compile(r"^(.*?)[\s_]*(?:[(\[]([^)\]]*)[)\]]|[_\s](deg[\s_]?[cfk]|°[cfk]|[a-z]+))$", re.I)
 
 
 def temperature_unit(text: str) -> str:
@@ -82,7 +82,7 @@ def name_and_unit(header: str) -> tuple[str, str]:
     flag = re.match(r"^(.*?)[\s_]*(?:q?flag|flags)$", header, re.I)
     if flag:
         return f"{name_and_unit(flag[1])[0]}_flag", ""
-    whole, split = bare(header), _UNIT_AT_END.match(header)
+    whole, split = bare(header), UNIT_AT_END.match(header)
     known = {name: element for element, names in NAMES.items() for name in names}
     if whole in known and not split:
         return known[whole], ""
@@ -125,8 +125,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
         if unit not in TO_MM:
             kept_out.append(Repair(f"{element} left out: the header does not say its unit", 1, f"line {at + 1}"))
             continue
-        values = cells.numbers(table, index, "an amount", trace=True, stand_ins=cells.STAND_INS) * TO_MM[unit]
-        out[element] = _amounts(values, element, table.repairs, days)
+        out[element] = cells.numbers(table, index, "an amount", trace=True, stand_ins=cells.STAND_INS) * TO_MM[unit]
     for element in list(out):
         if f"{element}_flag" in columns:
             _flagged(out[element], table.cells(columns[f"{element}_flag"][0]), element, table.repairs, days)
@@ -202,18 +201,6 @@ def _not_celsius(days: NDArray[np.datetime64], tmax: NDArray[np.float64], file: 
     if known.size >= 200 and known.max() < COLD_SUMMER and np.ptp(days).astype(int) >= 365:
         raise RecordError(f"{file}, tmax: taken as °F, the warmest of {known.size} days is only {known.max():.1f} °C.",
                           "Are the readings in °C? Correct the header, or say --input-units C.")  # fmt: skip
-
-
-def _amounts(values: NDArray[np.float64], element: str, repairs: list[Repair], days: NDArray) -> NDArray[np.float64]:
-    """Rain and snow can't be negative, nor more than a world record a day."""
-    most = {"prcp": 1900.0, "snow": 2000.0, "snwd": 12000.0}[element]  # mm, world records rounded up, from memory
-    with np.errstate(invalid="ignore"):
-        wrong = (values < 0) | (values > most)
-    if wrong.any():
-        repairs.append(Repair(f"{element} below 0 or above {most:g} mm: taken as missing", int(wrong.sum()),
-                              str(days[np.argmax(wrong)])))  # fmt: skip
-        values[wrong] = np.nan
-    return values
 
 
 def _flagged(values: NDArray[np.float64], flags: list[str], element: str, repairs: list[Repair], days: NDArray) -> None:

@@ -177,3 +177,9 @@ def test_a_bad_file_is_named(tmp_path, text, says):
 def test_eccc_is_never_fahrenheit(tmp_path):
     with pytest.raises(RecordError, match="ECCC's daily files are in °C by their layout"):
         read(written(tmp_path, old(2001)), input_units="F")
+
+
+def test_an_impossible_amount_of_rain_is_missing_and_counted(tmp_path):
+    record = read(written(tmp_path, old(2001, {"2001-05-01": {"prcp": "1e308"}, "2001-05-02": {"prcp": "-1"}})))
+    assert np.isnan(record.more["prcp"][120:122]).all()
+    assert [(r.what, r.count) for r in record.repairs] == [("prcp below 0 or above 1825 mm: taken as missing", 2)]
