@@ -54,6 +54,13 @@ class Cold(Number):
     from_day: MonthDay | None = Field(None, alias="from")  # not before this day
 
 
+class Lasting(Number):
+    """A temperature that kills when it lasts so many hours in a row; for where hourly readings are there."""
+
+    unit: Literal["C"]
+    hours: Real
+
+
 class Hours(Number):
     """A day length, or a sensitivity to it, with the definition of day that it was fitted with."""
 
@@ -180,6 +187,7 @@ class Stage(Table):
     need: Need
     kills: Cold | None = None
     browns: Cold | None = None
+    lasting: tuple[Lasting, ...] = ()
 
 
 class Collars(Table):

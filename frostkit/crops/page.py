@@ -43,6 +43,7 @@ def _keys() -> str:
         ("[stage.NAME]", entry.Stage),
         ("[stage.NAME] need", entry.Need),
         ("[stage.NAME] kills, browns", Cold),
+        ("[stage.NAME] lasting", entry.Lasting),
         ("[collars]", entry.Collars),
         ("[shelter]", Number),
         ("[moisture]", entry.Moisture),
@@ -100,6 +101,9 @@ def _details(crop: Crop, sources: dict[str, int]) -> str:
             if cold is not None:
                 after = f" from {cold.from_day}" if cold.from_day else ""
                 rows.append((f"{stage.title}: {word} at", f"{_range(cold)} °C{after}", cold.source))
+        for rule in stage.lasting:
+            said = f"{rule.value:g} °C for {rule.hours:g} hours in a row"
+            rows.append((f"{stage.title}: killed by, where hours are known", said, rule.source))
     if crop.collars is not None:
         each = crop.collars
         rows.append((f"leaf collar, to V{each.to}", f"{_range(each.early)} {each.early.unit}", each.early.source))

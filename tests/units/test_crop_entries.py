@@ -80,7 +80,7 @@ def test_all_faults_of_an_entry_are_told_at_once(raw):
         "photothermal. Did you mean 'clamped'?",
         "mine.toml, [stage.emergence], key 'kills.value': 'cold' found; input should be a valid number.",
         "mine.toml, [stage.first_flower], key 'nedd': not a key of an entry. Allowed: title, clock, since, need, kills, "
-        "browns. Did you mean 'need'?",
+        "browns, lasting. Did you mean 'need'?",
         "mine.toml, key 'goal': 'grwth' is no stage of this entry; allowed: emergence, growth, first_flower. "
         "Did you mean 'growth'?",
     ):  # fmt: skip
