@@ -45,6 +45,7 @@ class Cases(NamedTuple):
     """Every forecast and what happened. A case is one season of one station.
 
     ways : what forecast
+    days : float [case, day], the days asked about
     share : float [way, case, day], odds given that the event comes on or before each of the days asked about
     fixed : float [case, day], odds of the normal of the first seasons, the same for every case of a station
     happened : bool [case, day]
@@ -53,6 +54,7 @@ class Cases(NamedTuple):
     """
 
     ways: tuple[Way, ...]
+    days: NDArray[np.float64]
     share: NDArray[np.float64]
     fixed: NDArray[np.float64]
     happened: NDArray[np.bool_]
@@ -63,8 +65,8 @@ class Cases(NamedTuple):
 
     def of(self, keep: NDArray) -> "Cases":
         """Some of the cases: keep is a mask or numbers [case]."""
-        return Cases(self.ways, self.share[:, keep], self.fixed[keep], self.happened[keep], self.below[:, keep],
-                     self.to[:, keep], self.year[keep], self.station[keep])  # fmt: skip
+        return Cases(self.ways, self.days[keep], self.share[:, keep], self.fixed[keep], self.happened[keep],
+                     self.below[:, keep], self.to[:, keep], self.year[keep], self.station[keep])  # fmt: skip
 
     def way(self, estimator: str = DEFAULT, window: int | None = WINDOW) -> int:
         """Where a way stands on the first axis."""
@@ -140,7 +142,7 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
                 share[at, mine], below[at, mine], to[at, mine] = given[:, :-2], given[:, -2], given[:, -1]
     to[:, came == np.inf] = 1.0
     below[:, came == -np.inf] = 0.0
-    return Cases(ways, share, fixed[where], happened, below, to, year[where, when + first], where)
+    return Cases(ways, asked[where], share, fixed[where], happened, below, to, year[where, when + first], where)
 
 
 def _days(start, days: ArrayLike | None, stations: int) -> NDArray[np.float64]:
@@ -161,7 +163,15 @@ def together(cases: Sequence[Cases]) -> Cases:
     ahead = np.cumsum([0] + [int(one.station.max(initial=-1)) + 1 for one in cases[:-1]])
     joined = {
         name: np.concatenate([getattr(one, name) for one in cases], axis=axis)
-        for name, axis in (("share", 1), ("fixed", 0), ("happened", 0), ("below", 1), ("to", 1), ("year", 0))
+        for name, axis in (
+            ("days", 0),
+            ("share", 1),
+            ("fixed", 0),
+            ("happened", 0),
+            ("below", 1),
+            ("to", 1),
+            ("year", 0),
+        )
     }
     station = np.concatenate([one.station + more for one, more in zip(cases, ahead, strict=True)])
     return Cases(ways=cases[0].ways, station=station, **joined)
@@ -173,6 +183,7 @@ class Reliability(NamedTuple):
     given, happened : means
     low, high : where `happened` would lie had every odds been right, on the same cases: drawn by whole years
     number : forecasts, and years : years they come from
+    luck : mean size of the gaps, weighed by their forecasts, that perfect odds would show on the same cases
     """
 
     given: NDArray[np.float64]
@@ -181,6 +192,7 @@ class Reliability(NamedTuple):
     high: NDArray[np.float64]
     number: NDArray[np.int64]
     years: NDArray[np.int64]
+    luck: float
 
     def gap(self) -> NDArray[np.float64]:
         """Odds given less what happened."""
@@ -195,8 +207,10 @@ def reliability(cases: Cases, way: int, rng: np.random.Generator, classes: int =
                 times: int = 2000) -> Reliability:  # fmt: skip
     """How often it happened when the odds were 1 in 10, 2 in 10, and so on.
 
-    The band: the gaps of whole years are drawn again, less the gap that there is, so that what is left is the luck of
-    years, shared by stations and days. A perfect forecaster's points lie inside with confidence `level` each.
+    The band, a perfect forecaster's, is the wider of two. Whole years are drawn again, and the gap that there is taken
+    off: what is left is the luck of years, shared by stations and days. And events are drawn from the odds themselves,
+    each case on its own: for a few years the first way has too little to draw from. Each point of a perfect forecaster
+    lies inside with confidence `level`.
     """
     odds, came = cases.share[way], cases.happened.astype(float)
     group = tenth(odds, classes)
@@ -210,12 +224,31 @@ def reliability(cases: Cases, way: int, rng: np.random.Generator, classes: int =
     with np.errstate(invalid="ignore", divide="ignore"):
         given, happened = given / number, happened / number
         luck = (drawn_happened - drawn_given) / drawn_number - (happened - given)[:, None]
-    ends = np.full((2, classes), np.nan)
     filled = number > 0
-    ends[:, filled] = np.nanquantile(luck[filled], [(1 - level) / 2, (1 + level) / 2], axis=-1)
+    perfect = _perfect(odds, group, classes, rng)
+    tails = [(1 - level) / 2, (1 + level) / 2]
+    ends = np.full((2, classes), np.nan)
+    by_years, by_odds = (np.nanquantile(one[filled], tails, axis=-1) for one in (luck, perfect))
+    ends[:, filled] = np.minimum(by_years[0], by_odds[0]), np.maximum(by_years[1], by_odds[1])
     years = (sums[0] > 0).sum(-1)
+    mean_luck = max(_mean_size(luck, number), _mean_size(perfect, number))
     return Reliability(given, happened, np.clip(given + ends[0], 0, 1), np.clip(given + ends[1], 0, 1),
-                       number.astype(int), years)  # fmt: skip
+                       number.astype(int), years, mean_luck)  # fmt: skip
+
+
+def _perfect(odds: NDArray, group: NDArray, classes: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    """What happened less the odds, by class, when events are drawn from the odds [case, day]: [class, time]."""
+    times = max(1, min(400, 8_000_000 // odds.size))
+    member = (group.reshape(-1, 1) == np.arange(classes)).astype(np.float32)
+    drawn = rng.random((times, odds.shape[0], 1)) < odds
+    happened = drawn.reshape(times, -1).astype(np.float32) @ member
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return ((happened - odds.reshape(1, -1) @ member) / member.sum(0)).T
+
+
+def _mean_size(gaps: NDArray, number: NDArray) -> float:
+    """Mean size of gaps [class, time], weighed by the forecasts of each class."""
+    return float((np.nan_to_num(np.abs(gaps)).mean(-1) * number).sum() / max(number.sum(), 1))
 
 
 class Verdict(NamedTuple):
@@ -225,7 +258,7 @@ class Verdict(NamedTuple):
     skill : against the fixed normal
     apart : Murphy's parts, exact by distinct odds; apart_classes : by tenths, the terms inside them named
     gap : mean size of the gaps of the tenths, weighed by their forecasts, and largest : the largest of them
-    outside : tenths that lie outside the band of perfect odds
+    luck : the mean gap that perfect odds would show; outside : tenths that lie outside the band of perfect odds
     spread80 : share of events between the day given for 1 in 10 and that for 9 in 10; 0.8 is right
     number : cases
     """
@@ -238,6 +271,7 @@ class Verdict(NamedTuple):
     apart_classes: Parts
     gap: float
     largest: float
+    luck: float
     outside: int
     spread80: float
     number: int
@@ -262,6 +296,7 @@ def verdict(cases: Cases, way: int, rng: np.random.Generator, level: float = LEV
         parts(cases.share[way], came, classes=10),
         float(np.average(gap, weights=table.number[filled])),
         float(gap.max()),
+        table.luck,
         int((~table.inside()[filled]).sum()),
         float(covered(cases, way, 0.8).mean()),
         int(came.shape[0]),
