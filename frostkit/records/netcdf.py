@@ -21,7 +21,8 @@ class _File(h5netcdf.File):
 def _opened(data: bytes) -> xr.Dataset:
     if not data.startswith(b"\x89HDF"):
         return xr.open_dataset(io.BytesIO(data), engine="scipy")
-    return xr.open_dataset(xr.backends.H5NetCDFStore(_File(io.BytesIO(data), "r")))
+    file = _File(io.BytesIO(data), "r", decode_vlen_strings=True, phony_dims="access")  # as xarray opens it
+    return xr.open_dataset(xr.backends.H5NetCDFStore(file))
 
 
 def read(data: bytes, file: str, input_units: str | None = None, station: str | None = None) -> Part:
