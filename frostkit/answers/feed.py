@@ -1,7 +1,9 @@
-"""What the legume is worth in the silage and the soil: protein by dry matter, nitrogen left, and nitrate on one basis."""
+"""What the legume is worth in silage and soil: protein by dry matter, nitrogen left, nitrate on one basis."""
 
+import tomllib
 from collections.abc import Sequence
-from typing import NamedTuple
+from importlib.resources import files
+from typing import Any, NamedTuple
 
 from frostkit.errors import SettingError
 
@@ -108,3 +110,12 @@ def kg_ha(lb_ac: float) -> float:
     56.04
     """
     return lb_ac * KG_HA_OF_LB_AC
+
+
+def facts() -> dict[str, dict[str, Any]]:
+    """What a legume in silage corn is said to bring, by name, each with value or low and high, unit and source.
+
+    >>> facts()["nitrogen_left"]["unit"]
+    'lb/ac'
+    """
+    return tomllib.loads((files("frostkit.answers") / "feed.toml").read_text("utf-8"))

@@ -4,7 +4,9 @@ The colours keep their order of lightness in grey and differ for the common kind
 test on simulated sight); meaning never rests on colour alone: line style, hatch or marker says it too.
 """
 
+import io
 from collections.abc import Iterable, Sequence
+from html import escape
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -17,9 +19,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
-from frostkit.errors import SettingError
 from frostkit.seasons.calendar import column
 from frostkit.show.texts import Texts
+from frostkit.show.written import written
 
 INK = "#1d2b36"  # text, axes, the main line
 QUIET = "#5b6872"  # second text: 5.8 to 1 on white
@@ -100,25 +102,31 @@ def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: ND
 class Sheet:
     """A picture laid out in inches from the top: title, line under it, panels with a legend below each, the foot.
 
-    title : (answer, the count that carries it); heights : of the panels [inches]; foot : sentences
+    title : (answer, the count that carries it), or None; heights : of the panels [inches]; foot : sentences
     """
 
     WIDE, LEFT, RIGHT = 9.6, 0.72, 0.22
     HEAD, UNDER, LINE = 0.80, 0.72, 0.155  # above the first panel; below each: its days and legend; a line of the foot
 
-    def __init__(self, title: tuple[str, str], heights: Sequence[float], foot: Iterable[str], left: float = LEFT):
+    def __init__(
+        self, title: tuple[str, str] | None, heights: Sequence[float], foot: Iterable[str], left: float = LEFT
+    ):
         lines = [part for sentence in foot for part in wrap(sentence, 158)]
-        tall = self.HEAD + sum(height + self.UNDER for height in heights) + self.LINE * len(lines) + 0.14
+        head = self.HEAD if title else 0.12
+        tall = head + sum(height + self.UNDER for height in heights) + self.LINE * len(lines) + 0.14
         self.tall, self.figure = tall, Figure(figsize=(self.WIDE, tall))
         self.panels: list[Axes] = []
-        top = tall - self.HEAD
+        top = tall - head
+        wide = (self.WIDE - left - self.RIGHT) / self.WIDE
         for height in heights:
-            wide = (self.WIDE - left - self.RIGHT) / self.WIDE
             self.panels.append(self.figure.add_axes((left / self.WIDE, (top - height) / tall, wide, height / tall)))
             top -= height + self.UNDER
-        self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
-        self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
-        self.figure.text(0.012, 0.08 / tall, "\n".join(lines), fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
+        if title:
+            self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
+            self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
+        if lines:
+            text = "\n".join(lines)
+            self.figure.text(0.012, 0.08 / tall, text, fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
 
     def legend(self, panel: int, handles: Sequence, words: Sequence[str], per_row: int = 6) -> None:
         """A legend in the band under a panel, clear of lines and bars."""
@@ -137,32 +145,29 @@ class Sheet:
 
 
 def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
-    """Write a picture; the kind follows from the ending. Nothing is left half-written.
+    """Write a picture (.png, .svg, .pdf), whole or not at all. Raises `SettingError` as `written` does."""
 
-    Raises `SettingError` for an ending that is no picture, or a folder that is not there.
-    """
-    path = Path(path)
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in ("png", "svg", "pdf"):
-        raise SettingError(f"'{path.name}' does not end in a kind of picture.", "End it in .png, .svg or .pdf.")
-    if not path.parent.is_dir():
-        raise SettingError(
-            f"There is no folder '{path.parent}' to put the picture in.", "Make it, or name another one."
-        )
-    partial = path.with_name(f".{path.name}.partial")
-    metadata = {"Date": None} if kind == "svg" else {"CreationDate": None} if kind == "pdf" else {}
-    try:
+    def write(place: Path, kind: str) -> None:
+        date = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})  # the same picture, the same file
         with look():
-            figure.savefig(partial, format=kind, dpi=dpi, metadata=metadata)
-        partial.replace(path)
-    except OSError as fault:
-        raise SettingError(
-            f"The picture could not be written to '{path}': {fault.strerror or fault}.",
-            "Choose a folder that can be written to.",
-        ) from fault
-    finally:
-        partial.unlink(missing_ok=True)
-    return path
+            figure.savefig(place, format=kind, dpi=dpi, metadata=date)
+
+    return written(path, ("png", "svg", "pdf"), "picture", write)
+
+
+def svg(figure: Figure, alt: str = "") -> str:
+    """A picture as SVG text that scales with the page and says what it shows to those who can't see it."""
+    kept = io.StringIO()
+    with look():
+        figure.savefig(kept, format="svg", metadata={"Date": None})
+    drawn = kept.getvalue()
+    drawn = drawn[drawn.index("<svg") :]
+    wide, tall = (round(inches * 72) for inches in figure.get_size_inches())
+    label = escape(alt or figure.texts[0].get_text(), quote=True)
+    head = f'<svg role="img" aria-label="{label}" viewBox="0 0 {wide} {tall}" style="max-width:{wide}pt;width:100%" '
+    start = drawn.index(">")
+    spaces = " ".join(part for part in drawn[4:start].split() if part.startswith("xmlns"))
+    return head + spaces + drawn[start:]
 
 
 def says(figure: Figure) -> str:

@@ -1,6 +1,5 @@
 """What notebooks show: an answer as sentences, pictures as SVG, tables, cautions; and controls that pictures follow."""
 
-import io
 from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
@@ -16,7 +15,7 @@ from frostkit.crops.entry import listed, load
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show import phrases
 from frostkit.show.commands.options import open_record
-from frostkit.show.look import look
+from frostkit.show.look import svg
 from frostkit.show.pictures.seeding import seeding_window
 from frostkit.show.texts import texts
 
@@ -26,21 +25,6 @@ SAY = texts("en")
 def place(record: str | None = None, input_units: str | None = None) -> Behind:
     """A record folded into seasons: a file, a folder or a kept station; the invented place where none is named."""
     return behind(open_record(record, input_units))
-
-
-def svg(figure: Figure, alt: str = "") -> str:
-    """A picture as SVG text that scales with the page and says what it shows to those who can't see it."""
-    kept = io.StringIO()
-    with look():
-        figure.savefig(kept, format="svg", metadata={"Date": None})
-    drawn = kept.getvalue()
-    drawn = drawn[drawn.index("<svg") :]
-    wide, tall = (round(inches * 72) for inches in figure.get_size_inches())
-    label = escape(alt or figure.texts[0].get_text(), quote=True)
-    head = f'<svg role="img" aria-label="{label}" viewBox="0 0 {wide} {tall}" style="max-width:{wide}pt;width:100%" '
-    start = drawn.index(">")
-    spaces = " ".join(part for part in drawn[4:start].split() if part.startswith("xmlns"))
-    return head + spaces + drawn[start:]
 
 
 def picture(figure: Figure, alt: str = "") -> HTML:

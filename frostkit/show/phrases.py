@@ -15,8 +15,10 @@ from frostkit.odds.estimate import Share, reaches
 from frostkit.odds.estimate import share as counted
 from frostkit.show.texts import Texts
 
-if TYPE_CHECKING:  # the window starts without it
-    from frostkit.answers.late_legume import Bean
+if TYPE_CHECKING:  # the window starts without them
+    from frostkit.answers.cautions import Caution
+    from frostkit.answers.late_legume import Bean, LateLegumeAnswer
+    from frostkit.answers.spread import Spread
 
 
 def percent(say: Texts, share: Share, index: int) -> str:
@@ -206,3 +208,56 @@ def foot(say: Texts, answer: SeedingAnswer) -> list[str]:
     if source := source_line(say, answer.behind):
         lines.append(source)
     return lines
+
+
+def capital(text: str) -> str:
+    """The first letter large.
+
+    >>> capital("late forage soybean")
+    'Late forage soybean'
+    """
+    return text[:1].upper() + text[1:]
+
+
+def date_span(say: Texts, of: Spread) -> str:
+    """The middle 8 in 10 of a date: "9 May to 21 May"; one day where they are the same."""
+    return say.day(of.low) if of.low == of.high else say("say.to", first=say.day(of.low), last=say.day(of.high))
+
+
+def amount_span(say: Texts, of: Spread) -> str:
+    """The middle 8 in 10 of an amount: "412 to 655"; empty where there is none."""
+    if not isfinite(of.low) or not isfinite(of.high):
+        return ""
+    low, high = say.number(of.low), say.number(of.high)
+    return low if low == high else say("say.to", first=low, last=high)
+
+
+def growth(say: Texts, bean: Bean) -> str:
+    """The growth wanted of a bean, in words."""
+    of = bean.growth
+    if of.unit == "stage":
+        need = bean.crop.stage[of.stage].need
+        title = stage_title(say, bean.crop, of.stage)
+        return f"{title} ({say.number(need.value)} {say(f'units.{need.unit}')})" if of.stage == "growth" else title
+    return say("late.days" if of.unit == "days" else "late.degree_days", amount=say.number(of.amount))
+
+
+def way(say: Texts, answer: LateLegumeAnswer, name: str) -> str:
+    """A way to sow in this language: the answer names it in English."""
+    if name == "with the corn":
+        return say("late.way_with")
+    if name.endswith(" the corn"):
+        count, _, side, *_ = name.split()
+        return say(f"late.way_{side}" if count == "1" else f"late.ways_{side}", count=count)
+    for stage, entry in answer.corn.stage.items():
+        if name == f"at {entry.title}":
+            return say("late.way_stage", stage=stage_title(say, answer.corn, stage))
+    return name
+
+
+def caution(say: Texts, of: Caution) -> dict[str, str]:
+    """A caution with its title and text in this language, its source as it is."""
+    title, text = of.title, of.text
+    if say.has(f"cautions.{of.topic}"):
+        title, text = say.entries["cautions"][of.topic], say.entries["cautions"][f"{of.topic}_text"]
+    return {"title": title, "text": text, "source": of.source}

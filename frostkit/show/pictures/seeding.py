@@ -1,5 +1,6 @@
 """The seeding window as a picture. Each panel takes and returns an Axes; `seeding_window` composes them."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -80,8 +81,19 @@ def seeding_window(answer: SeedingAnswer, language: str = "en") -> Figure:
     """The seeding window as one picture: the answer, the odds by day, each season's own window, what it rests on."""
     say = texts(language)
     tall = min(max(0.085 * answer.seasons.size, 2.0), 9.0)
+    return _drawn(answer, say, phrases.headline(say, answer), (3.1, tall), phrases.foot(say, answer))
+
+
+def seeding_panels(answer: SeedingAnswer, language: str = "en") -> Figure:
+    """The two panels alone, for a page that says the answer and what it rests on in its own words."""
+    tall = min(max(0.06 * answer.seasons.size, 1.8), 5.0)
+    return _drawn(answer, texts(language), None, (2.6, tall), ())
+
+
+def _drawn(answer: SeedingAnswer, say: Texts, title: tuple[str, str] | None, heights: tuple[float, float],
+           foot: Iterable[str]) -> Figure:  # fmt: skip
     with look():
-        sheet = Sheet(phrases.headline(say, answer), [3.1, tall], phrases.foot(say, answer))
+        sheet = Sheet(title, heights, foot)
         above = odds_curve(answer, sheet.panels[0], say)
         season_bars(answer, sheet.panels[1], say)
         handles, labels = above.get_legend_handles_labels()
