@@ -31,7 +31,7 @@ from frostkit.show.written import written
 
 THRESHOLDS = (0.0, -2.2)  # a frost in the screen; 28 °F, as it is stored
 HEAT_DAYS = column(5, 15), column(9, 15)  # corn's time in the ground on the northern plains: common practice, no source
-EVERY = 5  # a row of the odds table for every so many seeding days
+EVERY, MARGIN = 5, 15  # a row of the odds table for every so many seeding days, so far on either side of the window
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ def _window(say: Texts, answer: SeedingAnswer, head: str, under: str) -> dict[st
 def _odds(say: Texts, answer: SeedingAnswer) -> dict[str, Any]:
     days = {int(day) for day in answer.days[::EVERY]} | (set(answer.window) if answer.window else set())
     if answer.window is not None:  # the days far from the window, where nothing worked, are left out
-        days = {day for day in days if answer.window.first - 25 <= day <= answer.window.last + 25}
+        days = {day for day in days if answer.window.first - MARGIN <= day <= answer.window.last + MARGIN}
     subject = answer.odds[answer.subject]
     rows = []
     for day in sorted(days):
