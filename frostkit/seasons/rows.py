@@ -63,11 +63,14 @@ class Rows:
         """The end that is meant: there may be one only."""
         return end if self.ends > 1 else LOW
 
+    def every_day(self) -> list[NDArray[np.int16]]:
+        """tmin and tmax of all 365 days. [row, 365]"""
+        return self.once("every day", lambda: [_tenths(array) for array in self.source])
+
     def _all_rates(self, clock: Any) -> Ints:
         if getattr(clock, "same_every_day", False):
             return clock.rate(self.tmin, self.tmax)
-        every_day = self.once("every day", lambda: [_tenths(array) for array in self.source])
-        return np.ascontiguousarray(clock.rate(*every_day)[:, self.first : self.first + self.days])
+        return np.ascontiguousarray(clock.rate(*self.every_day())[:, self.first : self.first + self.days])
 
     def rate(self, clock: Any) -> Ints:
         """Heat of each day, 0 where it is missing. [row, day]"""
@@ -104,17 +107,20 @@ class Rows:
         before, days = self.once(("cold", at_most, since, self.end(end)), work)
         return days.take(before.take(place))
 
-    def double(self) -> Ints:
-        """tmin + tmax [tenths]. [row, day]"""
-        return self.once("double", lambda: (self.tmin + self.tmax).astype(np.int32))
+    def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
+        """First day on which sowing may start, never where that is after column `by`. [row]"""
+        return self.once(("warm", warmth, by), lambda: self._warm(self._double(warmth, by)[0], warmth, by))
 
-    def warm(self, warmth: Any, end: int = LOW) -> NDArray[np.int64]:
-        """First day on which sowing may start. [row]"""
-        return self.once(("warm", warmth), lambda: self._warm(self.double(), warmth))
+    def _double(self, warmth: Any, by: int, more: int = 0) -> tuple[Ints, slice]:
+        """tmin + tmax [tenths] of the days that a warm stretch by then is looked for in, and which days these are."""
+        first = max(warmth.from_day - warmth.days + 1 - self.first - more, 0)
+        part = slice(first, min(by + 1 - self.first + more, self.days))
+        return (self.tmin[:, part] + self.tmax[:, part]).astype(np.int32), part
 
-    def _warm(self, double: Ints, warmth: Any) -> NDArray[np.int64]:
-        day = first_warm(double, warmth.days, warmth.mean, warmth.from_day - self.first)
-        return np.minimum(day, self.days).astype(np.int64)
+    def _warm(self, double: Ints, warmth: Any, by: int, more: int = 0) -> NDArray[np.int64]:
+        first = max(warmth.from_day - warmth.days + 1 - self.first - more, 0)
+        day = first_warm(double, warmth.days, warmth.mean, warmth.from_day - self.first - first) + first
+        return np.where(day > by - self.first, self.days, day).astype(np.int64)
 
     def after(self, place: Places) -> Places:
         """The place of the day after, the never of its row at the latest."""
@@ -169,22 +175,41 @@ class Holed(Rows):
         self.sign = None if sign is None else sign[at, part]
         self.known: Mask = has_heat(self.tmin, self.tmax)
 
-    def _extremes(self, values: Ints) -> tuple[Ints, Ints]:
-        """Smallest and largest of each row's station near each date; values [row of whole, day]."""
-        by_station = values.reshape(-1, self.seasons, self.days)
-        known = self.whole.once("known", lambda: has_heat(self.whole.tmin, self.whole.tmax))
-        smallest, largest = extremes(by_station, known.reshape(by_station.shape), ring=self.days == DAYS)
-        return smallest[self.station], largest[self.station]
+    def _bounded(self, values: Ints, part: slice, floor: int | None, every_day: Callable[[], Ints]) -> list[Ints]:
+        """[least, middle, most] of these rows' days, never below `floor`.
 
-    def _bounded(self, values: Ints, smallest: Any, largest: Ints) -> tuple[Ints, Ints, Ints]:
-        low, high = bounds(values[self.whole.holes, None], self.known[:, None], smallest, largest, self.short)
+        values : int [row of whole, day of part]; every_day : gives the same for all 365 days
+        """
+        smallest, largest = (end[self.station] for end in self._extremes(values, part, every_day))
+        floored = smallest if floor is None else floor
+        at = self.whole.holes
+        low, high = bounds(values[at, None], self.known[:, None, part], floored, largest, self.short)
         low, high = low[:, 0], high[:, 0]
-        return low, (low + high) >> 1, high
+        return [low, (low + high) >> 1, high]
+
+    def _extremes(self, values: Ints, part: slice, every_day: Callable[[], Ints]) -> tuple[Ints, Ints]:
+        """Smallest and largest of each station near each date. [station, day of part]"""
+        whole = self.whole
+        seasons = (-1, self.seasons)
+        full = np.ones(len(whole.tmin), bool)
+        full[whole.holes] = False
+        if full.reshape(seasons).any(axis=1).all():  # a season without missing days: every date is known
+            known = np.ones(values.shape, bool)
+            known[whole.holes] = self.known[:, part]
+            shape = (*full.reshape(seasons).shape, -1)
+            ring = values.shape[1] == DAYS
+            return extremes(values.reshape(shape), known.reshape(shape), ring=ring)
+        values, known = every_day(), has_heat(*whole.every_day())
+        shape = (*full.reshape(seasons).shape, DAYS)
+        place = slice(self.first + part.start, self.first + part.stop)
+        smallest, largest = extremes(values.reshape(shape), known.reshape(shape))
+        return smallest[:, place], largest[:, place]
 
     def heat(self, clock: Any, end: int = LOW) -> Ints:
         def work() -> list[Ints]:
-            rate = self.whole.rate(clock)
-            return [running(part) for part in self._bounded(rate, 0, self._extremes(rate)[1])]
+            part = slice(0, self.days)
+            ends = self._bounded(self.whole.rate(clock), part, 0, lambda: clock.rate(*self.whole.every_day()))
+            return [running(end) for end in ends]
 
         return self.once(("heat", clock), work)[end]
 
@@ -196,12 +221,13 @@ class Holed(Rows):
 
         return self.once(("is cold", at_most), work)[end == HIGH]
 
-    def warm(self, warmth: Any, end: int = LOW) -> NDArray[np.int64]:
+    def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
         def work() -> list[NDArray[np.int64]]:
-            double = self.whole.double()
-            return [self._warm(part, warmth) for part in self._bounded(double, *self._extremes(double))]
+            double, part = self.whole._double(warmth, by, more=NEAR)
+            ends = self._bounded(double, part, None, lambda: np.add(*self.whole.every_day(), dtype=np.int32))
+            return [self._warm(end, warmth, by, more=NEAR) for end in ends]
 
-        return self.once(("warm", warmth), work)[end]
+        return self.once(("warm", warmth, by), work)[end]
 
     def complete(self) -> Mask:
         """As `frost.complete`. [row]"""

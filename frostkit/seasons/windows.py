@@ -178,7 +178,7 @@ def grid(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None = 
     if plan.warm is not None:
         worked &= rows.once(
             ("may sow", plan.warm, sowing.tobytes(), rows.end(which)),
-            lambda: sowing - rows.first >= rows.warm(plan.warm, which)[:, None],
+            lambda: sowing - rows.first >= rows.warm(plan.warm, which, int(sowing.max()))[:, None],
         )
     return worked & (sowing < plan.season_end) if sowing.max(initial=0) >= plan.season_end else worked
 
