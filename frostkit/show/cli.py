@@ -4,6 +4,7 @@ import gc
 import os
 import sys
 from importlib import import_module
+from pathlib import Path
 
 import click
 
@@ -47,9 +48,23 @@ class Lazy(click.Group):
     epilog="Say 'frostkit COMMAND --help' for examples. Without a record every command answers for the "
     "invented place River Flat.",
 )
+@click.option(
+    "--farm", envvar="FROSTKIT_FARM", metavar="FILE", help="Settings of a farm (TOML): places, fields, units."
+)
+@click.option("--field", metavar="NAME", help="The field of the farm to answer for; the first where none is named.")
+@click.pass_context
 @click.version_option(package_name="frostkit", message="%(prog)s %(version)s")
-def command() -> None:
+def command(context: click.Context, farm: str | None, field: str | None) -> None:
     """Frost risk and season length from a station's own temperature record, as odds over real seasons."""
+    if farm is None:
+        if field is not None:
+            raise click.UsageError("--field needs a settings file: add --farm FILE.", context)
+        return
+    from frostkit.show.farm import defaults, load
+
+    started = defaults(load(farm), field, Path(farm).resolve().parent)
+    context.obj = farm
+    context.default_map = dict.fromkeys(COMMANDS, started)
 
 
 def main(arguments: list[str] | None = None) -> int:

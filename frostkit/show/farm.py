@@ -1,0 +1,162 @@
+"""A farm's settings file: places, fields, crops and units in one TOML, so that nothing is typed twice."""
+
+import tomllib
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from frostkit.errors import SettingError, nearest
+from frostkit.records.farm import Field as FarmField
+from frostkit.seasons.calendar import from_code
+
+MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+Degrees = Annotated[float, Field(allow_inf_nan=False)]
+
+
+class Table(BaseModel):
+    """A table of the file: no key but the known ones."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Place(Table):
+    """A record and where the fields that go by it lie."""
+
+    record: str | None = None  # a file or folder beside this file, or a kept station; left out: the invented place
+    input_units: Literal["C", "F"] | None = None
+    seasons: str | None = None
+    latitude: Annotated[Degrees, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[Degrees, Field(ge=-180, le=180)] | None = None
+
+
+class OneField(Table):
+    """One field: its place, crops, days, and what the chopper needs to know."""
+
+    place: str | None = None
+    corn: str = "silage-2300"
+    legume: str = "forage-late"
+    after: int = 0
+    seeding: MonthDay | None = None
+    not_after: MonthDay | None = None
+    area_ha: Annotated[Degrees, Field(gt=0)] | None = None
+    haul_km: Annotated[Degrees, Field(ge=0)] = 0.0
+    yield_t_ha: Annotated[Degrees, Field(gt=0)] | None = None
+    legume_share: Annotated[Degrees, Field(ge=0, lt=1)] = 0.0
+    store: str | None = None
+
+
+class Written(Table):
+    """How answers are written."""
+
+    temperature: Literal["C", "F"] = "C"
+    heat: Literal["chu", "degree-days"] = "chu"
+    mass: Literal["kg/ha", "lb/ac"] = "kg/ha"
+    language: str = "en"
+
+
+class Farm(Table):
+    """The whole file. `field` by name, `place` by name; `odds` wanted everywhere."""
+
+    about: str = ""
+    odds: Annotated[float, Field(gt=0, le=1)] = 0.8
+    units: Written = Written()
+    place: dict[str, Place] = {}
+    field: dict[str, OneField] = Field(min_length=1)
+
+
+def load(path: str | Path) -> Farm:
+    """The farm of a settings file.
+
+    Raises `SettingError` for a file that can't be read, a key that is not known, a value that is not allowed, or a
+    field whose place is not in the file: all of them, a line each.
+    """
+    path = Path(path)
+    try:
+        raw = tomllib.loads(path.read_bytes().decode("utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        said = fault.strerror if isinstance(fault, OSError) else fault
+        raise SettingError(f"{path.name} can't be read: {said}.", "Start from the example in docs/farm.md.") from None
+    try:
+        farm = Farm.model_validate(raw)
+    except ValidationError as fault:
+        lines = "; ".join(_fault(one) for one in fault.errors(include_url=False))
+        raise SettingError(f"{path.name}, {lines}.", "Correct these; docs/farm.md lists every key.") from None
+    for name, one in farm.field.items():
+        if one.place is not None and one.place not in farm.place:
+            said = f"{path.name}, [field.{name}], place: '{one.place}' is no place of this file."
+            raise SettingError(said + nearest(one.place, farm.place), f"Places: {', '.join(farm.place) or 'none'}.")
+    return farm
+
+
+def _fault(error: Any) -> str:
+    where, key = ".".join(str(part) for part in error["loc"][:-1]), error["loc"][-1]
+    place = f"[{where}], {key}" if where else str(key)
+    if error["type"] == "extra_forbidden":
+        models: dict[str, type[Table]] = {"units": Written, "place": Place, "field": OneField}
+        allowed = models.get(str(error["loc"][0]), Farm).model_fields
+        return f"{place}: not a key.{nearest(str(key), allowed)}".rstrip(".")
+    if error["type"] == "missing":
+        return f"{place}: missing"
+    return f"{place}: {error['input']!r} found; {error['msg'][0].lower()}{error['msg'][1:]}"
+
+
+def one_field(farm: Farm, name: str | None) -> tuple[str, OneField]:
+    """A field by name; the first one where none is named. Raises `SettingError` for a name that is not there."""
+    if name is None:
+        return next(iter(farm.field.items()))
+    if name not in farm.field:
+        raise SettingError(f"There is no field '{name}' in the settings file.{nearest(name, farm.field)}",
+                           f"Fields: {', '.join(farm.field)}.")  # fmt: skip
+    return name, farm.field[name]
+
+
+def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
+    """What the options of commands start from for one field, by the option's name; what is typed goes before it.
+
+    beside : the folder of the settings file, from which paths in it are taken
+    """
+    _, of = one_field(farm, name)
+    place = farm.place.get(of.place or "", Place())
+
+    def found(text: str | None) -> str | None:
+        return str(beside / text) if text and (beside / text).exists() else text
+
+    at = None if place.latitude is None or place.longitude is None else (place.latitude, place.longitude)
+    values = {
+        "record": found(place.record),
+        "input_units": place.input_units,
+        "seasons": place.seasons,
+        "field_at": at,
+        "corn": found(of.corn),
+        "legume": found(of.legume),
+        "beans": [found(of.legume)],
+        "after": of.after,
+        "odds": farm.odds,
+        "not_after": of.not_after,
+        "seeding": of.seeding,
+        "store": of.store,
+        "fahrenheit": farm.units.temperature == "F",
+        "heat": farm.units.heat,
+        "pounds": farm.units.mass == "lb/ac",
+        "language": farm.units.language,
+    }
+    return {option: value for option, value in values.items() if value is not None}
+
+
+def fields(farm: Farm, beside: Path) -> tuple[FarmField, ...]:
+    """The fields that have an area and a seeding day, for the order in which they are chopped.
+
+    Raises `SettingError` where none has.
+    """
+    found = []
+    for name, of in farm.field.items():
+        if of.area_ha is None or of.seeding is None:
+            continue
+        own = {} if of.yield_t_ha is None else {"yields": of.yield_t_ha}
+        corn, legume = (str(beside / text) if (beside / text).exists() else text for text in (of.corn, of.legume))
+        found.append(FarmField(name, of.area_ha, from_code(of.seeding), corn, legume, of.place or "", of.haul_km,
+                               legume_share=of.legume_share, **own))  # fmt: skip
+    if not found:
+        raise SettingError("No field of the settings file has both area_ha and seeding.", "Add them to the fields.")
+    return tuple(found)
