@@ -1,4 +1,4 @@
-"""What the legume is worth in silage and soil: protein by dry matter, nitrogen left, nitrate on one basis."""
+"""What the legume is worth in the silage and the soil: protein by dry matter, nitrogen left, nitrate on one basis."""
 
 import tomllib
 from collections.abc import Sequence

@@ -181,7 +181,7 @@ def fold(start: np.datetime64, tmin: ArrayLike, tmax: ArrayLike, sign: ArrayLike
         Where no season has a reading between 1 April and 31 October.
     """
     tmin10, tmax10 = tenths(tmin), tenths(tmax)
-    days = np.datetime64(start, "D") + np.arange(tmin10.shape[-1])
+    days = np.asarray(start, "datetime64[D]") + np.arange(tmin10.shape[-1])
     months = days.astype("datetime64[M]")
     month = months.astype(int) % 12 + 1
     of_month = (days - months.astype("datetime64[D]")).astype(int) + 1

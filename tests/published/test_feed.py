@@ -48,7 +48,11 @@ def test_more_beans_never_lower_the_protein():
 
 @pytest.mark.parametrize(
     ("load", "match"),
-    [(feed.Load(0, 65, 8), "weight 0"), (feed.Load(1, 100, 8), "100 % moisture"), (feed.Load(1, 60, 120), "120 % protein")],
+    [
+        (feed.Load(0, 65, 8), "weight 0"),
+        (feed.Load(1, 100, 8), "100 % moisture"),
+        (feed.Load(1, 60, 120), "120 % protein"),
+    ],
 )
 def test_a_load_that_cannot_be_is_refused(load, match):
     with pytest.raises(SettingError, match=match):
