@@ -113,7 +113,10 @@ def test_the_corns_days_equal_plain_counting(whole, rating):
 
 def test_chopped_together_equals_plain_counting(whole):
     corn, legume = load("silage-2600"), load("forage-late")
-    legume = legume.model_copy(update={"shelter": legume.shelter.model_copy(update={"value": 2.0})})
+    growth = legume.stage["growth"]
+    more = growth.model_copy(update={"need": growth.need.model_copy(update={"value": 700.0})})
+    legume = legume.model_copy(update={"shelter": legume.shelter.model_copy(update={"value": 2.0}),
+                                       "stage": {**legume.stage, "growth": more}})  # fmt: skip
     after = 20
     got = together(whole, corn, legume, SOWN, after, LATITUDE)
     of = plan(legume, LATITUDE)
