@@ -253,7 +253,7 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
         For an entry without moisture or silking.
     """
     of, limits = hybrid(corn), wanted(store, target)
-    season, now, start_of_forecast = _today(behind, today)
+    season, now, start_of_forecast = today_of(behind, today)
     coming = None if forecast is None else forecast.since(start_of_forecast)
     _check_days(seeding_day, now, last, legume_share)
     seen = observations(now, silking, milk_line, moisture, seeding_day)
@@ -301,7 +301,7 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
         cautions_of("frosted" if joined.killed_before.first < now else "chopping"))  # fmt: skip
 
 
-def _today(behind: Behind, today: Today | None) -> tuple[int, int, np.datetime64]:
+def today_of(behind: Behind, today: Today | None) -> tuple[int, int, np.datetime64]:
     cube = behind.cube
     if today is None:
         read = (cube.tmin[-1] != MISSING) | (cube.tmax[-1] != MISSING)

@@ -1,0 +1,145 @@
+"""The fields of a farm from a plain CSV: where, how large, what stands on them and since when."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from frostkit.errors import FrostkitError, RecordError, SettingError, nearest
+from frostkit.records import cells
+from frostkit.seasons.calendar import from_code, words
+
+ACRE = 0.40468564224  # ha, international acre, exact
+MILE = 1.609344  # km, international mile, exact
+TON = 0.90718474  # t, short ton, exact
+LARGEST, FARTHEST, MOST = 5000.0, 300.0, 60.0  # ha, km, t dry matter a ha: beyond them is a slip of the hand
+
+COLUMNS = {
+    "name": ("name", "field"),
+    "area": ("area_ha", "area_ac"),
+    "seeded": ("seeded", "seeding_day"),
+    "corn": ("corn", "hybrid"),
+    "legume": ("legume",),
+    "place": ("place",),
+    "haul": ("haul_km", "haul_mi"),
+    "yield": ("yield_t_ha", "yield_ton_ac"),
+}
+NEEDED = ("name", "area", "seeded", "corn")
+FACTORS = {"area_ac": ACRE, "haul_mi": MILE, "yield_ton_ac": TON / ACRE}
+USUAL_YIELD = 12.0  # t dry matter a ha where the file says none: common practice, no source
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field.
+
+    area : ha; seeded : column; corn, legume : names or files of crop entries; place : fields of one place need no move;
+    haul : km to the store; yields : t dry matter a ha; legume_share : share of the wet weight that is legume
+    """
+
+    name: str
+    area: float
+    seeded: int
+    corn: str
+    legume: str = ""
+    place: str = ""
+    haul: float = 0.0
+    yields: float = USUAL_YIELD
+    legume_share: float = 0.0
+
+    def __post_init__(self) -> None:
+        for what, value, low, high, unit in (("an area", self.area, 0, LARGEST, "ha"),
+                                             ("a yield", self.yields, 0, MOST, "t a ha")):  # fmt: skip
+            if not low < value <= high:
+                raise SettingError(f"{self.name}: {what} of {value:g} {unit} is not above {low:g} and up to {high:g}.",
+                                   "Correct the number, or its unit.")  # fmt: skip
+        if not 0 <= self.haul <= FARTHEST:
+            raise SettingError(f"{self.name}: a haul of {self.haul:g} km is outside 0 to {FARTHEST:g}.",
+                               "Give the distance to the store, 0 where it lies beside it.")  # fmt: skip
+        if not 0 <= self.legume_share < 1:
+            raise SettingError(f"{self.name}: a legume share of {self.legume_share:g} is outside 0 to 1.",
+                               "Give a share of the wet weight, such as 0.1.")  # fmt: skip
+
+    @property
+    def tonnes(self) -> float:
+        """Dry matter that stands on it [t]."""
+        return self.area * self.yields
+
+    def says(self) -> str:
+        """The field in words."""
+        with_legume = f" with {self.legume}" if self.legume else ""
+        return f"{self.name}: {self.area:g} ha {self.corn}{with_legume}, seeded {words(self.seeded)}"
+
+
+def read_fields(path: str | Path) -> tuple[Field, ...]:
+    """The fields in a CSV file, one a line.
+
+    A header such as ``name,area_ha,seeded,corn,legume,place,haul_km,yield_t_ha``; acres, miles, short tons an acre are
+    written as ``area_ac``, ``haul_mi``, ``yield_ton_ac``. Seeded is MM-DD; yield is dry matter. Name, area, seeded and
+    corn are needed.
+
+    Raises
+    ------
+    RecordError
+        Where a column is missing, a name repeats, or a cell is not what it should be: with the line.
+    """
+    path = Path(path)
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        raise RecordError(f"{path.name} can't be read: {fault.strerror}.",
+                          "Give the path of a CSV file with name, area_ha, seeded, corn.") from None  # fmt: skip
+    text, _ = cells.decode(data, path.name)
+    lines = text.split("\n")
+    at = next(i for i, line in enumerate(lines) if line.strip())
+    header = [name.lower() for name in cells.header_cells(lines[at], path.name, at + 1)]
+    found = _columns(header, path.name)
+    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2)
+    return _fields(table, found)
+
+
+def _columns(header: list[str], file: str) -> dict[str, int]:
+    known = {name for names in COLUMNS.values() for name in names} | {"legume_share"}
+    for name in header:
+        if name not in known:
+            raise RecordError(f"{file}: the column '{name}' is not known.{nearest(name, known)}",
+                              f"Allowed: {', '.join(sorted(known))}.")  # fmt: skip
+    found = {key: next((header.index(n) for n in names if n in header), -1) for key, names in COLUMNS.items()}
+    missing = [COLUMNS[key][0] for key in NEEDED if found[key] < 0]
+    if missing:
+        raise RecordError(f"{file}: no column for {', '.join(missing)}; the columns are: {', '.join(header)}.",
+                          "Name them in a header, such as name,area_ha,seeded,corn,place,haul_km")  # fmt: skip
+    found["legume_share"] = header.index("legume_share") if "legume_share" in header else -1
+    return {key: index for key, index in found.items() if index >= 0}
+
+
+def _fields(table: cells.Table, found: dict[str, int]) -> tuple[Field, ...]:
+    numbers = {key: cells.numbers(table, found[key], "a number") * FACTORS.get(table.names[found[key]], 1.0)
+               for key in ("area", "haul", "yield", "legume_share") if key in found}  # fmt: skip
+    texts = {key: table.cells(found[key]) for key in ("name", "seeded", "corn", "legume", "place") if key in found}
+    rows = len(texts["name"])
+    usual = {"haul": 0.0, "yield": USUAL_YIELD, "legume_share": 0.0}
+    fields: list[Field] = []
+    for row in range(rows):
+
+        def number(key: str, row: int = row) -> float:
+            value = float(numbers[key][row]) if key in numbers else float("nan")
+            return usual.get(key, float("nan")) if np.isnan(value) else value
+
+        def text(key: str, row: int = row) -> str:
+            return texts[key][row] if key in texts else ""
+
+        name = text("name")
+        if not name or any(field.name == name for field in fields):
+            raise RecordError(f"{table.where(row, found['name'])}: "
+                              + (f"'{name}' is there twice." if name else "a field has no name."),
+                              "Give each field a name of its own.")  # fmt: skip
+        if not text("corn"):
+            raise RecordError(f"{table.where(row, found['corn'])}: no corn is named.",
+                              "Name a crop entry, such as silage-2300, or a file of yours.")  # fmt: skip
+        try:
+            fields.append(Field(name, number("area"), from_code(text("seeded")), text("corn"), text("legume"),
+                                text("place"), number("haul"), number("yield"), number("legume_share")))  # fmt: skip
+        except FrostkitError as fault:
+            raise RecordError(f"{table.file}, line {table.lines[row]}: {fault.what}", fault.do) from None
+    return tuple(fields)
