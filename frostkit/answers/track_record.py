@@ -97,10 +97,11 @@ class TrackRecord:
         """Whether the date moves over the seasons, in one line."""
         slope, test = self.drift.slope, self.drift.test
         decade = 10 * float(slope.slope)
+        odds = f"p = {float(test.p):.2f}" if test.p >= 0.005 else "p < 0.01"
         sure = "a drift" if test.p < 0.1 else "no sure drift"
         return (
             f"The date shows {sure}: {abs(decade):.1f} days {'later' if decade >= 0 else 'earlier'} in ten seasons "
-            f"({10 * float(slope.low):+.1f} to {10 * float(slope.high):+.1f}; p = {float(test.p):.2f}, Mann-Kendall "
+            f"({10 * float(slope.low):+.1f} to {10 * float(slope.high):+.1f}; {odds}, Mann-Kendall "
             f"with Yue and Wang's correction; neighbouring seasons correlate by {float(test.lag_one):+.2f})."
         )
 
