@@ -15,6 +15,7 @@ COMMANDS = {
     "frost": "Last spring and first fall frost, every season, with odds.",
     "heat": "Heat gathered between two days, every season.",
     "late-legume": "How late can the legume still go in, and what do I get for it?",
+    "track-record": "Would these odds have been right in the past?",
     "report": "One page to take home: window, late legume, frost, cautions, sources.",
     "record": "Look at a station's record, check it, keep it.",
 }

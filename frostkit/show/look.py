@@ -128,14 +128,16 @@ class Sheet:
             text = "\n".join(lines)
             self.figure.text(0.012, 0.08 / tall, text, fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
 
-    def legend(self, panel: int, handles: Sequence, words: Sequence[str], per_row: int = 6) -> None:
-        """A legend in the band under a panel, clear of lines and bars."""
+    def legend(
+        self, panel: int, handles: Sequence, words: Sequence[str], per_row: int = 6, below: float = 0.26
+    ) -> None:
+        """A legend in the band under a panel, `below` inches under its edge, clear of lines and bars."""
         box = self.panels[panel].get_position()
         self.figure.legend(
             handles,
             words,
             loc="upper left",
-            bbox_to_anchor=(min(box.x0, 0.075) - 0.012, box.y0 - 0.26 / self.tall),
+            bbox_to_anchor=(min(box.x0, 0.075) - 0.012, box.y0 - below / self.tall),
             ncols=min(len(words), per_row),
             fontsize=8.5,
             handlelength=2.2,
