@@ -14,6 +14,7 @@ from frostkit.answers.ahead import ahead, mix
 from frostkit.answers.cautions import Caution, as_dicts, cautions_of
 from frostkit.answers.chopping import Today, today_of
 from frostkit.answers.drying import hybrid, standing
+from frostkit.answers.farm import Field
 from frostkit.answers.order import Best, Run, Work, best_order, carry_out, earliest_first, nearest_first, tonnes_kept
 from frostkit.answers.rests import MIDDLE, NEWEST, rests
 from frostkit.answers.station import Behind
@@ -21,7 +22,6 @@ from frostkit.answers.stores import Store, wanted
 from frostkit.crops.entry import load
 from frostkit.errors import RecordError, SettingError
 from frostkit.odds.estimate import FEWEST
-from frostkit.records.farm import Field
 from frostkit.records.record import Record
 from frostkit.seasons.calendar import DAYS, MISSING, SEASON_END, Cube, code, column, fold, words
 from frostkit.seasons.silage import first_day_at

@@ -4,10 +4,10 @@ import time
 
 import numpy as np
 
+from frostkit.answers.farm import Field
 from frostkit.answers.fields import Chopper, order_of_fields, rain_days
 from frostkit.answers.station import behind
 from frostkit.demo.place import demo_record
-from frostkit.records.farm import Field
 from frostkit.seasons.calendar import column
 
 CORN = ("silage-2000", "silage-2150", "silage-2300")

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from frostkit.answers.farm import Field, read_fields
 from frostkit.answers.fields import Chopper, fit_windows, order_of_fields, rain_days, work_of
 from frostkit.answers.order import carry_out
 from frostkit.answers.station import behind
 from frostkit.answers.stores import wanted
 from frostkit.errors import CropError, RecordError, SettingError
-from frostkit.records.farm import Field, read_fields
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import column
 
