@@ -6,8 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from frostkit.answers.farm import Field as FarmField
 from frostkit.errors import SettingError, nearest
-from frostkit.records.farm import Field as FarmField
 from frostkit.seasons.calendar import from_code
 
 MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
