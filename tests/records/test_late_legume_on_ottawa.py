@@ -302,3 +302,28 @@ def test_cold_soil_is_told_for_early_days_and_fades(place):
     wet = cold_start(place.cube, days, place.complete, rain).rain
     assert wet.yes[1] == start.soil.yes[1]
     assert wet.yes[0] == 0
+
+
+def test_what_the_missing_days_hid_lies_within_the_ends(whole):
+    """Days taken out of seasons that are known: every date lies between its ends, every yes and no holds.
+
+    Runs of 6 days, so that heat is bounded by 0 and the largest of the other seasons; the lows are those of the whole
+    record, as DESIGN.md states the law.
+    """
+    rng = np.random.default_rng(3)
+    tmin, tmax = whole.tmin.copy(), whole.tmax.copy()
+    for season in range(len(tmin)):
+        for start in rng.integers(column(5, 20), column(10, 5), 2):
+            tmin[season, start : start + 6] = tmax[season, start : start + 6] = -32768
+    holed = Cube(tmin, tmax, whole.seasons, whole.lows)
+    corn, legume = load("silage-2600"), load("forage-late")
+    truth, got = (together(cube, corn, legume, SOWN, 30, LATITUDE) for cube in (whole, holed))
+    for name in ("closed", "browned", "killed", "fit", "chop"):
+        sure, ends = getattr(truth.days, name), getattr(got.days, name)
+        assert (ends.first <= sure.first).all(), name
+        assert (ends.last >= sure.last).all(), name
+    assert (got.days.chop.first < got.days.chop.last).mean() > 0.3
+    for name in ("corn", "legume", "both"):
+        sure, ends = getattr(truth, name), getattr(got, name)
+        assert (ends.certain <= sure.certain).all()
+        assert (sure.possible <= ends.possible).all()
