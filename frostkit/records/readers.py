@@ -78,7 +78,7 @@ def _files(path: Path) -> list[Path]:
 
 def _part(path: Path, input_units: str | None, station: str | None) -> Part:
     file = path.name
-    data = _unpacked(path)
+    data = unpacked(path)
     if data.startswith(_NETCDF):
         netcdf = import_module("frostkit.records.netcdf")  # brings xarray: half a second that no text file needs
         return netcdf.read(data, file, input_units, station)
@@ -88,7 +88,7 @@ def _part(path: Path, input_units: str | None, station: str | None) -> Part:
     return part
 
 
-def _unpacked(path: Path) -> bytes:
+def unpacked(path: Path) -> bytes:
     """The bytes of a file, unpacked where they are gzip."""
     try:
         data = path.read_bytes()
