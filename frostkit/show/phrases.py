@@ -255,9 +255,14 @@ def way(say: Texts, answer: LateLegumeAnswer, name: str) -> str:
     return name
 
 
+def source(say: Texts, text: str) -> str:
+    """A source as it is, but for "common practice, no source", which is said in this language."""
+    return text.replace("common practice, no source", say("say.practice"))
+
+
 def caution(say: Texts, of: Caution) -> dict[str, str]:
     """A caution with its title and text in this language, its source as it is."""
     title, text = of.title, of.text
     if say.has(f"cautions.{of.topic}"):
         title, text = say.entries["cautions"][of.topic], say.entries["cautions"][f"{of.topic}_text"]
-    return {"title": title, "text": text, "source": of.source}
+    return {"title": title, "text": text, "source": source(say, of.source)}

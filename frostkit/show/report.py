@@ -18,9 +18,10 @@ from frostkit.answers.late_legume import LateLegumeAnswer, Sown, late_legume
 from frostkit.answers.seeding import RATING_STEP, SeedingAnswer, seeding
 from frostkit.answers.spread import Spread, spread
 from frostkit.answers.station import Behind
+from frostkit.answers.track_record import track_record
 from frostkit.answers.warmth import gathered
 from frostkit.crops.entry import Crop
-from frostkit.errors import SettingError
+from frostkit.errors import FrostkitError, SettingError
 from frostkit.seasons.calendar import column
 from frostkit.show import phrases
 from frostkit.show.look import svg
@@ -66,7 +67,6 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
     units : Units
     language : one of `texts.LANGUAGES`
     made : the day written on it; today where it is left out
-    track_record : one sentence on how far the odds were off in the past, shown where it is given
     """
     say, units = texts(language), units or Units()
     answer = seeding(at, asked.corn, asked.legume, odds=asked.odds, after=asked.after, not_after=asked.not_after)
@@ -91,7 +91,7 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
         "heat": _heat(say, at, units),
         "worth": _worth(say, units) if asked.legume is not None else [],
         "record": _record(say, at),
-        "track_record": track_record,
+        "track_record": _track(say, at),
         "cautions": [phrases.caution(say, caution) for caution in seen.values()],
         "unknown": [say(f"unknowns.{key}") for key in answer.does_not_know()],
         "sources": _sources(say, at, asked),
@@ -226,7 +226,10 @@ def _worth(say: Texts, units: Units) -> list[dict[str, str]]:
     cost = say("report.worth_yield", value=say.plain(of["yield_of_corn_alone"]["value"]))
     named = (("protein_corn", "protein_rise"), ("nitrogen_left",), ("yield_of_corn_alone",))
     sources = ["; ".join(dict.fromkeys(of[name]["source"] for name in names)) for names in named]
-    return [{"text": text, "source": source} for text, source in zip((protein, nitrogen, cost), sources, strict=True)]
+    return [
+        {"text": text, "source": phrases.source(say, source)}
+        for text, source in zip((protein, nitrogen, cost), sources, strict=True)
+    ]
 
 
 def _record(say: Texts, at: Behind) -> list[str]:
@@ -241,6 +244,18 @@ def _record(say: Texts, at: Behind) -> list[str]:
     if at.repairs:
         lines.append(say("report.repairs", repairs="; ".join(at.repairs)))
     return lines
+
+
+def _track(say: Texts, at: Behind) -> str:
+    """How far the odds of the first fall frost were off in the past; empty where the record is too short to tell."""
+    try:
+        past = track_record(at, "first-fall-frost")
+    except FrostkitError:
+        return ""
+    first, last = past.years()
+    gap, luck = (f"{100 * part:.0f}" for part in (past.verdict.gap, past.verdict.luck))
+    counts = {"number": past.verdict.number, "first": first, "last": last, "gap": gap, "luck": luck}
+    return say("report.track_line", event=say(f"track.{past.event}"), **counts)
 
 
 def _sources(say: Texts, at: Behind, asked: Asked) -> list[str]:
