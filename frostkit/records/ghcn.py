@@ -5,7 +5,7 @@ missing. Source of layouts, units and flags: NOAA NCEI, GHCN-Daily readme.txt (f
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,11 @@ from frostkit.records.record import Repair, Station
 
 ELEMENTS = {"TMIN": ("tmin", 0.1), "TMAX": ("tmax", 0.1), "PRCP": ("prcp", 0.1), "SNOW": ("snow", 1.0),
             "SNWD": ("snwd", 1.0)}  # NCEI readme.txt: tenths of degC, tenths of mm, mm, mm  # fmt: skip
+_OTHERS = re.compile(
+    r"AC[MS][CH]|ADPT|A[SW]LP|ASTP|AWBT|AWDR|AWND|DA(EV|PR|SF|TN|TX|WM)|DWPR|EVAP|FMTM|FRG[BT]|FRTH|GAHT|MD(EV|PR|SF|TN|TX|WM)|"
+    r"M[NX]PN|M[NX]RH|PGTM|PSUN|RHAV|RHM[NX]|S[NX][0-9]{2}|TAVG|TAXN|THIC|TOBS|TSUN|WD(F[125GIM]|MV)|WES[DF]|WSF[125GIM]|"
+    r"W[TV][0-9]{2}"
+)  # NCEI readme.txt: the elements that are not read here
 NO_VALUE = -9999  # NCEI readme.txt
 LINE = 269  # 21 characters, then 31 fields of value (5) and three flags
 LONG_NAMES = ("id", "date", "element", "value", "m", "q", "s", "obs")
@@ -32,6 +37,13 @@ def _tenths_only(input_units: str | None, file: str) -> None:
     if input_units in ("F", "K"):
         raise RecordError(f"{file}: GHCN-Daily is in tenths of °C by its layout, the option says °{input_units}.",
                           "Leave out --input-units.")  # fmt: skip
+
+
+def _strange(elements: Mapping[str, int]) -> list[Repair]:
+    """Elements that GHCN-Daily does not have, with the line each is first on: a damaged TMIN must not go unseen."""
+    strange = [name for name in elements if name not in ELEMENTS and not _OTHERS.fullmatch(name)]
+    return [Repair(f"{cells.shown(name)} is no element of GHCN-Daily: left out", 1, f"line {elements[name]}")
+            for name in strange]  # fmt: skip
 
 
 def read_dly(text: str, file: str, input_units: str | None = None, station: str | None = None) -> Part:
@@ -62,6 +74,7 @@ def read_dly(text: str, file: str, input_units: str | None = None, station: str 
             if column.days.size:
                 columns[name] = column
             repairs += failed
+    repairs += _strange({element: at[0] + 1 for element, at in of_element.items()})
     if not {"tmin", "tmax"} <= set(columns):
         raise RecordError(f"{file}: no TMIN or no TMAX; found {', '.join(sorted(of_element)[:12])}.",
                           "Give a station that measures daily minimum and maximum temperature.")  # fmt: skip
@@ -280,6 +293,8 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
         if "q" in places:
             _by_flag(element, values, part.cells(places["q"]), None, days, repairs)
         columns[name] = Column(days, values * unit, part.lines)
+    names_of, first = np.unique(elements, return_index=True)
+    repairs += _strange({str(name): int(table.lines[at]) for name, at in zip(names_of, first, strict=True)})
     if not {"tmin", "tmax"} <= set(columns):
         raise RecordError(f"{file}: no TMIN or no TMAX; found {', '.join(sorted(set(elements.tolist()))[:12])}.",
                           "Give a station that measures daily minimum and maximum temperature.")  # fmt: skip

@@ -239,3 +239,14 @@ def test_tenths_called_fahrenheit_are_refused(tmp_path):
 def test_a_bad_file_of_one_row_a_day_is_named(tmp_path, lines, says):
     with pytest.raises(RecordError, match=says):
         read(written(tmp_path, lines, "wide.csv"))
+
+
+def test_a_damaged_element_is_left_out_and_told(tmp_path):
+    rows = [LONG[0], LONG[1], LONG[3], LONG[4].replace("TMIN", "TMMIN"), *LONG[5:]]
+    record = read(written(tmp_path, rows, "by_station.csv"))
+    assert np.isnan(record.tmin[1])
+    assert [(r.what, r.first) for r in record.repairs if "element" in r.what] == [
+        ("'TMMIN' is no element of GHCN-Daily: left out", "line 4")
+    ]
+    record = read(written(tmp_path, [*two_months(), dly_line(2001, 6, "TMIX", [1] * 30)]))
+    assert [(r.what, r.first) for r in record.repairs] == [("'TMIX' is no element of GHCN-Daily: left out", "line 7")]
