@@ -22,6 +22,7 @@ from frostkit.answers.ahead import (
 )
 from frostkit.answers.cautions import Caution, as_dicts, cautions_of
 from frostkit.answers.drying import Hybrid, Standing, hybrid, observations, spread_on, standing
+from frostkit.answers.plans import whole_plan
 from frostkit.answers.rests import LEAST, MIDDLE, MOST, NEWEST, Rests, like_this_one, rests, season_of
 from frostkit.answers.station import Behind
 from frostkit.answers.stores import Store, wanted
@@ -29,7 +30,8 @@ from frostkit.crops.entry import Crop
 from frostkit.errors import RecordError, SettingError
 from frostkit.odds.estimate import FEWEST
 from frostkit.records.forecast import Forecast
-from frostkit.seasons.calendar import DAYS, MISSING, SEASON_END, code, column, month_day, words
+from frostkit.seasons.calendar import DAYS, MISSING, SEASON_END, Cube, code, column, month_day, words
+from frostkit.seasons.growth import stage_days
 from frostkit.seasons.heat import has_heat
 from frostkit.seasons.interval import SeasonDates
 from frostkit.seasons.silage import days_at
@@ -212,7 +214,7 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
              silking: int | None = None, milk_line: float | tuple[float, int] | None = None,
              moisture: float | tuple[float, int] | None = None, forecast: Forecast | None = None,
              store: str = "bunker", target: tuple[float, float] | None = None, like: bool = False,
-             legume_share: float = 0.0, newest: int | None = NEWEST,
+             legume_share: float = 0.0, newest: int | None = NEWEST, frost: str = "usual",
              last: int = column(*SEASON_END)) -> ChoppingAnswer:  # fmt: skip
     """Stage, heat and moisture today; for each day ahead the odds of the store's range, too wet, too dry, and frost.
 
@@ -240,6 +242,8 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
         Share of the wet weight that is legume, which is wetter than the corn.
     newest : int or None
         Complete past seasons used, the newest ones; None: all of them.
+    frost : "usual", "tender" or "hardy"
+        Which end of the range of killing temperatures counts as a killing frost.
     last : int, column
         The last day looked at.
 
@@ -252,7 +256,7 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
     CropError
         For an entry without moisture or silking.
     """
-    of, limits = hybrid(corn), wanted(store, target)
+    of, limits = hybrid(corn, frost), wanted(store, target)
     season, now, start_of_forecast = today_of(behind, today)
     coming = None if forecast is None else forecast.since(start_of_forecast)
     _check_days(seeding_day, now, last, legume_share)
@@ -285,6 +289,8 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
     now_spread = float(spread_on(days[:1] - 1, at)[0])
     usual, warmer, compared = _usual(behind, joined, seeding_day)
     stage, following = _stages(joined, of, at, since, last, use, enough)
+    if not stage:
+        stage = _early_stage(behind, corn, season, seeding_day, now)
     blur = None
     if of.clock.unit == "CHU" and at.since is None and enough and fit_from.all[1] > now:
         step = RATING_STEP * of.clock.per_unit
@@ -362,10 +368,10 @@ def _usual(
 
 def _stages(joined: Rests, of: Hybrid, at: Standing, since: int, last: int, use: NDArray[np.float64],
             enough: bool) -> tuple[str, tuple[tuple[str, float], ...]]:  # fmt: skip
-    """The last stage reached, and the days at odds of 5 in 10 of those to come."""
+    """The last stage reached ("" before the first of them), and the days at odds of 5 in 10 of those to come."""
     now = float(joined.own[MIDDLE, since : joined.today].sum()) + at.offset
     reached = [title for _, title, need in of.stages if need <= now]
-    stage = reached[-1] if reached else f"before {of.stages[0][1]}"
+    stage = reached[-1] if reached else ""
     following = []
     total = now + np.cumsum(joined.heat[MIDDLE, :, joined.today : last + 1], axis=1)
     for _, title, need in of.stages:
@@ -375,3 +381,19 @@ def _stages(joined: Rests, of: Hybrid, at: Standing, since: int, last: int, use:
             day = np.where(day > joined.killed.last, np.inf, day)  # a plant that was killed reaches no stage
             following.append((title, predicted(day[use > 0], use[use > 0], 0.5) if enough else float("nan")))
     return stage, tuple(following)
+
+
+def _early_stage(behind: Behind, corn: Crop, season: int, seeding_day: int | None, today: int) -> str:
+    """The last stage that certainly came before today, of those that go by leaves and not by the goal's clock."""
+    cube = behind.cube
+    row = int(season - cube.seasons[0])
+    if seeding_day is None or not 0 <= row < cube.seasons.size:
+        return "before silking"
+    tmin, tmax = cube.tmin[[row]].copy(), cube.tmax[[row]].copy()
+    tmin[:, today:] = tmax[:, today:] = MISSING
+    sign = None if cube.sign is None else cube.sign[[row]]
+    own = Cube(tmin, tmax, cube.seasons[[row]], cube.lows, sign, cube.season_starts)
+    plan = whole_plan(corn, behind.station.latitude)
+    came = stage_days(own, plan, [seeding_day]).last[0, 0] < today
+    names = [stage.name for stage, there in zip(plan.stages, came, strict=True) if there]
+    return corn.stage[names[-1]].title if names else "sown, not yet emerged"

@@ -75,8 +75,10 @@ def numbers() -> dict[str, Any]:
     return tomllib.loads((files("frostkit.answers") / "chopping.toml").read_text("utf-8"))
 
 
-def hybrid(crop: Crop) -> Hybrid:
+def hybrid(crop: Crop, frost: str = "usual") -> Hybrid:
     """The drying curve and stages of a corn entry: dent, the goal's moisture at the goal, its slope beyond.
+
+    frost : which end of the killing temperature's range is taken: "usual", "tender" (warmest) or "hardy" (coldest)
 
     Raises `CropError` for an entry that is not corn for silage, or does not say its moisture at the goal.
     """
@@ -118,7 +120,7 @@ def hybrid(crop: Crop) -> Hybrid:
     if not kills:
         raise CropError(f"{crop.name} does not say which frost kills it.", "Add kills to a stage of the entry.")
     drying = Drying(tuple(map(float, heat)), moisture, dent, daily["least"], daily["most"], daily["frosted"])
-    return Hybrid(crop, its_clock, drying, stages, needs.get("silking"), blur, kills_at(kills[-1]))
+    return Hybrid(crop, its_clock, drying, stages, needs.get("silking"), blur, kills_at(kills[-1], frost))
 
 
 def observations(today: int, silking: int | None, milk_line: float | tuple[float, int] | None,

@@ -227,6 +227,22 @@ def test_fewer_than_10_seasons_give_counts_and_no_odds():
     json.dumps(short.to_dict())
 
 
+def test_the_stage_is_told_from_sowing_on():
+    stages = [chopping(BEHIND, CORN, SEEDED, today=f"2020-{day}").stage
+              for day in ("05-16", "06-12", "07-06", "08-25", "09-20")]  # fmt: skip
+    assert stages[0] == "sown, not yet emerged"
+    assert stages[1:3] == ["emergence", "fifth leaf collar (V5)"]
+    assert stages[3] == "silking"
+    assert stages[4] in ("milk line half way", "fit to chop (whole plant at 65 % moisture)", "black layer")
+
+
+def test_a_tender_view_of_frost_kills_no_later_than_a_hardy_one():
+    tender, usual, hardy = (standing_today(frost=end).odds["killed"].odds for end in ("tender", "usual", "hardy"))
+    assert (tender >= usual).all()
+    assert (usual >= hardy).all()
+    assert tender.sum() > hardy.sum()
+
+
 def test_a_legume_in_it_makes_it_wetter_and_later():
     assert standing_today(legume_share=0.2).fit_from.all[1] > standing_today().fit_from.all[1]
 
