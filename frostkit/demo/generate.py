@@ -1,6 +1,6 @@
 """Weather for the invented place: a seeded generator, and its days in the layout of GHCN-Daily.
 
-`python -m frostkit.demo.generate` writes the record anew; a test holds the file equal to what comes out here.
+`python -m frostkit.demo.generate` writes the files anew; a test holds them equal to what comes out here.
 The way such generators are built, from memory of Richardson 1981, Water Resources Research 17:182-190: wet and dry
 days as a chain of two states, temperatures as spells that fade about the mean of the date, apart for wet and dry days.
 """
@@ -8,13 +8,14 @@ days as a chain of two states, temperatures as spells that fade about the mean o
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import accumulate
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.random import RandomState
 from numpy.typing import NDArray
 
-from frostkit.demo.place import FILE, settled
+from frostkit.demo.place import FILE, LOGGER, settled
 
 MISSING = -9999  # GHCN-Daily readme: no value
 
@@ -94,12 +95,37 @@ def layout(
             yield f"{station_id}{month}{element}" + "".join(cells) + f"{MISSING}   " * (31 - len(cells))
 
 
-def text() -> str:
-    """The whole made-up record as it stands in the file."""
+def hours(days: Weather, spot: dict[str, Any], generator: RandomState) -> Iterator[str]:
+    """A logger's csv, one line an hour, in a spot that is colder than the station on clear, calm nights.
+
+    A night is as clear as the day's range is wide; between a day's low and high the temperature follows half waves.
+    """
+    clear = np.clip((days.tmax - days.tmin) / 10 / spot["clear_range"], 0, 1)
+    low = days.tmin / 10 - spot["colder"] * clear + spot["scatter"] * generator.standard_normal(days.time.size)
+    high = np.maximum(days.tmax / 10 + spot["warmer"] + spot["scatter"] / 2 * generator.standard_normal(low.size), low)
+    chosen = (days.time >= np.datetime64(spot["first"])) & (days.time <= np.datetime64(spot["last"]))
+    turns = np.ravel([days.time + np.timedelta64(at, "h") for at in (spot["coldest_hour"], spot["warmest_hour"])], "F")
+    ends = np.ravel([low, high], "F")
+    time = (days.time[chosen][:, None] + np.arange(24) * np.timedelta64(1, "h")).ravel()
+    after = np.searchsorted(turns, time, side="right")
+    share = (time - turns[after - 1]) / (turns[after] - turns[after - 1])
+    celsius = ends[after - 1] + (ends[after] - ends[after - 1]) * (1 - np.cos(np.pi * share)) / 2
+    yield f"# {spot['about']}"
+    yield "time,temp_C"
+    for when, value in zip(time, np.round(celsius, 1) + 0.0, strict=True):  # no minus zero
+        yield f"{str(when).replace('T', ' ')}:00,{value:.1f}"
+
+
+def texts() -> dict[Path, str]:
+    """The made-up files by their place: the whole record, and the logger's hours."""
     told = settled()
-    days = weather(told["weather"], RandomState(told["weather"]["seed"]))
-    return "\n".join(layout(told["station"]["id"], days, told["missing"], told["marked"])) + "\n"
+    seed = told["weather"]["seed"]
+    days = weather(told["weather"], RandomState(seed))
+    record = layout(told["station"]["id"], days, told["missing"], told["marked"])
+    logger = hours(days, told["logger"], RandomState(seed + 1))
+    return {path: "\n".join(lines) + "\n" for path, lines in ((FILE, record), (LOGGER, logger))}
 
 
 if __name__ == "__main__":
-    FILE.write_text(text(), encoding="ascii", newline="\n")
+    for path, text in texts().items():
+        path.write_text(text, encoding="ascii", newline="\n")

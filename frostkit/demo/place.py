@@ -10,6 +10,8 @@ from frostkit.records.record import Record, Station
 
 HERE = Path(__file__).parent
 FILE = HERE / "river_flat.dly"
+LOGGER = HERE / "low_corner_logger.csv"
+"""Hours of one made-up growing season in a low spot of the invented farm's field `corner`."""
 
 
 def settled() -> dict[str, Any]:

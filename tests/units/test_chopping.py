@@ -229,7 +229,7 @@ def test_fewer_than_10_seasons_give_counts_and_no_odds():
 
 def test_the_stage_is_told_from_sowing_on():
     stages = [chopping(BEHIND, CORN, SEEDED, today=f"2020-{day}").stage
-              for day in ("05-16", "06-12", "07-06", "08-25", "09-20")]  # fmt: skip
+              for day in ("05-16", "06-12", "07-15", "08-25", "09-20")]  # fmt: skip
     assert stages[0] == "sown, not yet emerged"
     assert stages[1:3] == ["emergence", "fifth leaf collar (V5)"]
     assert stages[3] == "silking"

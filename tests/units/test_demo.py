@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from numpy.random import RandomState
 
-from frostkit.demo.generate import layout, text, weather
-from frostkit.demo.place import FILE, demo_record, settled
+from frostkit.demo.generate import layout, texts, weather
+from frostkit.demo.place import FILE, LOGGER, demo_record, settled
+from frostkit.records.logger import read_logger
 from frostkit.records.record import Record
 
 
@@ -14,8 +15,11 @@ def record() -> Record:
     return demo_record()
 
 
-def test_the_file_is_what_the_generator_makes_from_its_seed():
-    assert FILE.read_bytes() == text().encode("ascii")
+def test_the_files_are_what_the_generator_makes_from_its_seed():
+    made = texts()
+    assert set(made) == {FILE, LOGGER}
+    for path, text in made.items():
+        assert path.read_bytes() == text.encode("ascii"), f"{path.name}: run python -m frostkit.demo.generate"
 
 
 def test_another_seed_makes_other_weather():
@@ -86,3 +90,18 @@ def test_its_weather_looks_like_the_northern_plains(record):
     assert np.nanmin(record.tmin) < -35
     assert np.nansum(record.more["prcp"][(month >= 5) & (month <= 8)]) > np.nansum(record.more["prcp"]) / 2
     assert np.nanmin(record.tmax - record.tmin) > 0
+
+
+def test_the_loggers_corner_is_colder_on_clear_nights_and_as_warm_by_day(record):
+    days = read_logger(LOGGER).record
+    told = settled()["logger"]
+    assert (days.time()[0], days.time()[-1]) == (np.datetime64(told["first"]), np.datetime64(told["last"]))
+    at = int((days.start - record.start).astype(int))
+    tmin, tmax = record.tmin[at : at + days.tmin.size], record.tmax[at : at + days.tmin.size]
+    colder, clear = tmin - days.tmin, tmax - tmin > told["clear_range"]
+    assert 20 < clear.sum() < days.tmin.size / 2
+    # 190 nights with this scatter know their mean to about 0.2; hours turn at 5:00 and 15:00, so the low is met but on
+    # days that end colder than they began
+    assert np.mean(colder[clear]) == pytest.approx(told["colder"], abs=0.5)
+    assert np.mean(colder[tmax - tmin < 5]) < told["colder"] / 2
+    assert np.mean(days.tmax - tmax) == pytest.approx(told["warmer"], abs=0.3)
