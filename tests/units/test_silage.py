@@ -64,7 +64,7 @@ def test_the_first_day_at_a_moisture_brackets_it():
 def test_bounds_of_moisture_are_bounds_of_the_day():
     wet, dry = np.array([72.0, 71.0, 70.0, 69.0]), np.array([71.0, 70.0, 69.0, 68.0])
     found = days_at(wet, dry, 70, first_day=250)
-    assert (found.first, found.last) == (251, 252)
+    assert [found.first, found.last] == [251, 252]
 
 
 def test_leading_axes_are_free():
