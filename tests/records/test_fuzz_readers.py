@@ -292,12 +292,12 @@ def sound(record):
     assert record.tmin.shape == record.tmax.shape == record.time().shape
     assert all(column.shape == record.tmin.shape for column in record.more.values())
     known = ~np.isnan(record.tmin) & ~np.isnan(record.tmax)
-    assert (record.tmin[known] <= record.tmax[known]).all()
+    assert (record.tmin[known] <= record.tmax[known]).all(), "Tmin above Tmax"
     both = np.concatenate([record.tmin, record.tmax])
     both = both[~np.isnan(both)]
     assert both.size
-    assert both.min() >= COLDEST - 1e-3
-    assert both.max() <= WARMEST + 1e-3
+    assert both.min() >= COLDEST - 1e-3, "colder than the world has seen"
+    assert both.max() <= WARMEST + 1e-3, "warmer than the world has seen"
     assert record.sign is None or set(np.unique(record.sign)) <= {-1, 0, 1}
 
 

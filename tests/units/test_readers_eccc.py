@@ -162,6 +162,7 @@ def test_two_stations_in_one_folder_are_refused(tmp_path):
         (old(2001, {"2001-05-01": {"tmin": "cold"}}), "daily.csv, line 136, Min Temp .°C.: 'cold' is not a temperature"),
         (old(2001).replace('"2001-05-01","2001"', '"2001-05-02","2001"'), "line 136, Date/Time: 2001-05-02 is not the day"),
         (old(2001).replace("Min Temp (°C)", "Low (°C)"), "line 15: no column for Min Temp"),
+        (new(2001).replace("Date/Time", "Moment"), "line 1: no column for Date/Time"),
         (old(2001)[:3000], "cells, but the header has 15|is a quotation mark left open|unexpected end"),
         (old(2001).split('"2001-01-01"')[0], "has a header, but no days"),
         (new(2001).replace('"5019999","2001-07-01"', '"5018888","2001-07-01"'), "holds several stations: Climate ID is"),
