@@ -15,6 +15,7 @@ from frostkit.odds.intervals import LEVEL, jeffreys
 from frostkit.seasons.silage import mixed, moisture_by_day
 
 TENTHS = (0.1, 0.5, 0.9)  # odds at which dates are given: the middle and the ends of an 80 % band
+WORTH_SAYING = 0.2  # odds below which no day is called best: common practice, no source
 CONDITIONS = ("in_range", "too_wet", "too_dry", "killed")
 
 
@@ -174,7 +175,7 @@ def dates_at(paths: Ahead, percent: float, spread: NDArray[np.float64], use: NDA
 
 def best_days(odds: NDArray[np.float64], days: NDArray[np.int64]) -> tuple[int, int] | None:
     """The run of days around the best one with odds within 2 points of it."""
-    if not np.isfinite(odds).any() or np.nanmax(odds) < 0.05:
+    if not np.isfinite(odds).any() or np.nanmax(odds) < WORTH_SAYING:
         return None
     top = int(np.nanargmax(odds))
     near = odds >= odds[top] - 0.02

@@ -149,7 +149,7 @@ class ChoppingAnswer:
                  "reason to sample, not a moisture.",
                  "Chop and dry a sample of whole plants from several places of the field."]  # fmt: skip
         if isfinite(first):
-            lines.append(f"First sample by {words(max(first - 3, self.today))}.")
+            lines.append(f"First sample by {words(first - 3)}." if first - 3 > self.today else "Sample today.")
         return tuple(lines)
 
     def to_dict(self) -> dict[str, Any]:

@@ -374,12 +374,12 @@ def frosts_in(behind: Behind, season: int | None = None, *, at_or_below: float =
     cold = (tmin != MISSING) & (tmin <= limit(at_or_below)) & (np.arange(tmin.size) >= start)
 
     def degrees(day: int) -> float:
-        return tmax[day] / 10 if 0 <= day < tmax.size and tmax[day] != MISSING else float("nan")
+        return float(tmax[day]) / 10 if 0 <= day < tmax.size and tmax[day] != MISSING else float("nan")
 
     light = season_day_length(behind.station.latitude, season_starts=cube.season_starts).hours
 
     def hours(day: int) -> float:
         return float(light[day]) if isfinite(light[day]) else Frost._field_defaults["day_length"]
 
-    return tuple(Frost(tmin[day] / 10, None, degrees(day - 1), degrees(day), hours(day), day, season)
+    return tuple(Frost(float(tmin[day]) / 10, None, degrees(day - 1), degrees(day), hours(day), day, season)
                  for day in np.flatnonzero(cold).tolist())  # fmt: skip
