@@ -22,12 +22,12 @@ _SOURCE = {
     "attribution": "contains information from Environment and Climate Change Canada",
 }
 Days = NDArray[np.datetime64]
-HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)).*Max Temp \(', re.M)
+HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*Max Temp \(', re.M)
 _MORE = {"Total Precip (mm)": ("prcp", 1.0), "Total Snow (cm)": ("snow", 10.0), "Snow on Grnd (cm)": ("snwd", 10.0)}
 _DETAILS = {"climate identifier": "id", "climate id": "id", "station name": "name", "latitude": "latitude",
             "latitude (y)": "latitude", "longitude": "longitude", "longitude (x)": "longitude",
             "elevation": "elevation", "elevation (m)": "elevation"}  # fmt: skip
-HOURLY = re.compile(r'^"?(?:Date/Time|Longitude \(x\)).*[",]Temp \(', re.M)
+HOURLY = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*[",]Temp \(', re.M)
 
 
 def read(text: str, file: str, input_units: str | None = None, station: str | None = None) -> Part:
@@ -48,7 +48,9 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     names = cells.header_cells(head, file, at + 1)
     table = cells.table(body, names, cells.separator(head), file, at + 2)
     places = {re.sub(r"\(.?.?C\)|\(deg C\)", "(C)", name).strip(): index for index, name in enumerate(names)}
-    missing = [name for name in ("Date/Time", "Min Temp (C)", "Max Temp (C)") if name not in places]
+    missing = [name for name in ("Min Temp (C)", "Max Temp (C)") if name not in places]
+    if "Date/Time" not in places and not {"Year", "Month", "Day"} <= set(places):
+        missing.insert(0, "Date/Time")
     if missing:
         raise RecordError(f"{file}, line {at + 1}: no column for {', '.join(missing)}.",
                           "Give ECCC's daily file as it was fetched.")  # fmt: skip
@@ -92,7 +94,9 @@ def _flags(table: cells.Table, places: dict[str, int], name: str) -> NDArray[np.
 
 
 def _days(table: cells.Table, places: dict[str, int]) -> NDArray[np.datetime64]:
-    """Date/Time; where Year, Month and Day stand beside it they must agree with it."""
+    """Date/Time, or Year, Month and Day; where all are there they must agree."""
+    if "Date/Time" not in places:
+        return cells.days_of_parts(table, (places["Year"], places["Month"], places["Day"]))
     days = cells.days(table, places["Date/Time"])
     if {"Year", "Month", "Day"} <= set(places):
         again = cells.days_of_parts(table, (places["Year"], places["Month"], places["Day"]))

@@ -146,7 +146,6 @@ def test_other_files_of_the_folder_are_refused_with_a_reason(shared):
         "data/normals/eccc_brandon_a_5010480_1981-2010_frost.csv": "no column for date, tmin, tmax",
         "data/PROVENANCE.md": "the format is not known|no column for",
         "checks/thresholds.toml": "the format is not known|no column for",
-        "data/eccc/relaid/FARNHAM__7022320__1980-2017.csv": "no column for date, tmin, tmax",  # nobody's layout
         "data/eccc": "is a folder without files",
     }.items():
         with pytest.raises(RecordError, match=says):

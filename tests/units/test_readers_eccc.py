@@ -162,7 +162,7 @@ def test_two_stations_in_one_folder_are_refused(tmp_path):
         (old(2001, {"2001-05-01": {"tmin": "cold"}}), "daily.csv, line 136, Min Temp .°C.: 'cold' is not a temperature"),
         (old(2001).replace('"2001-05-01","2001"', '"2001-05-02","2001"'), "line 136, Date/Time: 2001-05-02 is not the day"),
         (old(2001).replace("Min Temp (°C)", "Low (°C)"), "line 15: no column for Min Temp"),
-        (new(2001).replace("Date/Time", "Moment"), "line 1: no column for Date/Time"),
+        (new(2001).replace("Date/Time", "Moment").replace('"Year"', '"Season"'), "line 1: no column for Date/Time"),
         (old(2001)[:3000], "cells, but the header has 15|is a quotation mark left open|unexpected end"),
         (old(2001).split('"2001-01-01"')[0], "has a header, but no days"),
         (new(2001).replace('"5019999","2001-07-01"', '"5018888","2001-07-01"'), "holds several stations: Climate ID is"),
@@ -184,3 +184,12 @@ def test_an_impossible_amount_of_rain_is_missing_and_counted(tmp_path):
     record = read(written(tmp_path, old(2001, {"2001-05-01": {"prcp": "1e308"}, "2001-05-02": {"prcp": "-1"}})))
     assert np.isnan(record.more["prcp"][120:122]).all()
     assert [(r.what, r.count) for r in record.repairs] == [("prcp below 0 or above 1825 mm: taken as missing", 2)]
+
+
+def test_year_month_and_day_do_in_place_of_a_date(tmp_path):
+    lines = [
+        "Year,Month,Day,Max Temp (deg C),Min Temp (deg C)",
+        *(f"2001.0,5.0,{day}.0,12.0,-1.5" for day in range(1, 32)),
+    ]
+    record = read(written(tmp_path, "Station Name,RIVER FLAT\nLatitude,49.9\n\n" + "\n".join(lines) + "\n"))
+    assert (record.start, record.tmin.size, record.station.latitude) == (np.datetime64("2001-05-01"), 31, 49.9)
