@@ -192,6 +192,7 @@ def seeding(
     first: int = FIRST,
     last: int = LAST,
     apart: bool = False,
+    drawn: dict[str, Share] | None = None,
 ) -> SeedingAnswer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
 
@@ -212,6 +213,8 @@ def seeding(
     apart : bool
         Each crop to its own goal in the open, even where silage corn and a forage legume would be chopped together:
         then the legume's time ends at the chop, and the corn shelters it.
+    drawn : dict, optional
+        Odds counted over several draws of the field's record (`answers.field.over`): the window is taken from them.
 
     Raises
     ------
@@ -247,7 +250,7 @@ def seeding(
     subject = next(iter(grids)) if len(grids) == 1 else "both"
     if subject == "both":
         grids["both"] = both(parts["corn"], parts["legume"])
-    odds_of = {name: counted(grid) for name, grid in grids.items()}
+    odds_of = {name: counted(grid) for name, grid in grids.items()} if drawn is None else drawn
     window = _window(odds_of[subject], days, odds, not_after)
     best = None
     if window is not None:

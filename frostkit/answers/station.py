@@ -1,6 +1,6 @@
 """The record behind an answer: folded into seasons once, and described in the words that stand under every result."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from math import asin, cos, isfinite, radians, sin, sqrt
 
 import numpy as np
@@ -15,12 +15,33 @@ EARTH_KM = 6371.0  # mean radius, IUGG
 
 
 @dataclass(frozen=True)
+class Moved:
+    """How the station's nights were moved to the field.
+
+    clear, other : degC added to Tmin on clear, calm nights and on the others, a mean over spring, summer and fall
+    scatter : degC, give or take on a single clear night; nights : with both thermometers, 0 where it was typed in
+    draws : how many records the odds are counted over
+    said : sentences on the offset, as `records.field` gives them
+    """
+
+    clear: float
+    other: float
+    scatter: float = 0.0
+    nights: int = 0
+    draws: int = 1
+    said: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Behind:
     """What an answer rests on.
 
     cube : the record folded into seasons
     complete : bool [season]; decided before any answer is looked at
     distance, height : km and m from station to field (station minus field for height), NaN where not said
+    moved : how its nights were moved to the field, None where they are the station's
+    draws : the field's record drawn several times, where its offset has scatter: odds are counted over all of them
+        (`answers.field.over`), and `cube` is the first
     """
 
     station: Station
@@ -31,6 +52,8 @@ class Behind:
     invented: bool
     distance: float = float("nan")
     height: float = float("nan")
+    moved: Moved | None = None
+    draws: tuple["Behind", ...] = ()
 
     @property
     def span(self) -> tuple[int, int]:
@@ -57,6 +80,7 @@ class Behind:
             "height_above_field_m": number(self.height),
             "source": dict(self.source),
             "repairs": list(self.repairs),
+            "field": None if self.moved is None else asdict(self.moved),
         }
 
 
