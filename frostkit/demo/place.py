@@ -10,6 +10,8 @@ from frostkit.records.record import Record, Station
 
 HERE = Path(__file__).parent
 FILE = HERE / "river_flat.dly"
+FARM = HERE / "farm.toml"
+"""Settings of the invented farm at River Flat."""
 LOGGER = HERE / "low_corner_logger.csv"
 """Hours of one made-up growing season in a low spot of the invented farm's field `corner`."""
 

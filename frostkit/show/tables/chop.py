@@ -1,0 +1,62 @@
+"""When it is fit to chop, what a frost did, and the order of fields, in the terminal: dangers first."""
+
+from frostkit.answers.chopping import ChoppingAnswer
+from frostkit.answers.fields import FieldsAnswer
+from frostkit.answers.triage import TriageAnswer
+from frostkit.seasons.calendar import words
+from frostkit.show.tables.terminal import behind_text, cautions_text, filled
+
+EVERY = 5  # a row for every so many days ahead
+
+
+def chop_text(answer: ChoppingAnswer) -> str:
+    """Where the field stands, when it is fit, and the odds of the coming days."""
+    lines = _said(answer.says())
+    store = answer.store
+    lines += ["", f"  {'day':14}{'moisture':>10}{'too wet':>10}{'in range':>10}{'too dry':>10}{'killed by frost':>17}"]
+    last = answer.fit_to.all[2]
+    until = min(len(answer.days), int(last - answer.days[0]) + 2 * EVERY if last < 365 else len(answer.days))
+    for index in range(0, until, EVERY):
+        odds = (f"{100 * answer.odds[name].odds[index]:.0f} %" for name in ("too_wet", "in_range", "too_dry", "killed"))
+        wet, fit, dry, killed = odds
+        row = f"  {words(answer.days[index]):14}{answer.moisture[index]:>8.0f} %{wet:>10}{fit:>10}{dry:>10}{killed:>17}"
+        lines.append(row)
+    lines += filled(f"In range: {store.low:g} to {store.high:g} % for the {store.says} [{store.source}].", "  ")
+    lines += ["", "Check in the field", *(part for line in answer.check() for part in filled(line, "  - ", "    "))]
+    if answer.next_stages:
+        lines.append("  Stages to come, half the seasons by: "
+                     + "; ".join(f"{title} {words(day)}" for title, day in answer.next_stages))  # fmt: skip
+    if answer.weights:
+        heaviest = sorted(answer.weights.items(), key=lambda item: -item[1])[:5]
+        lines += filled("Seasons most like this one: " + ", ".join(f"{s} ({100 * w:.0f} %)" for s, w in heaviest) + ".")
+    return _ended(lines, answer, answer.does_not_know())
+
+
+def triage_text(answer: TriageAnswer) -> str:
+    """What a frost did, for certain, perhaps and not; the cautions stand before what to do."""
+    lines = [f"{answer.title()}", "", "Cautions", *cautions_text(answer.cautions), ""]
+    lines += _said(answer.says()[1:])
+    lines += ["", "What is judgement", *(part for line in answer.judgement for part in filled(line, "  - ", "    "))]
+    return "\n".join([*lines, *filled("Sources: " + "; ".join(answer.sources) + ".")])
+
+
+def fields_text(answer: FieldsAnswer) -> str:
+    """The order of fields, its calendar, and what other ways would keep."""
+    lines = _said(answer.says())
+    lines += ["", f"  {'field':16}{'ha':>7}{'t dry':>8}{'fit, half by':>16}{'start, half by':>16}{'in range':>10}"]
+    for plan in answer.plan:
+        lines.append(f"  {plan.field.name[:15]:16}{plan.field.area:>7.1f}{plan.field.tonnes:>8.0f}"
+                     f"{words(plan.fit_from[1]):>16}{words(plan.start[1]):>16}{100 * plan.in_range:>8.0f} %")  # fmt: skip
+    proof = "No order keeps more." if answer.proved else "Better than every order tried; not every order was tried."
+    return _ended([*lines, f"  {proof}"], answer, answer.does_not_know())
+
+
+def _said(sentences) -> list[str]:
+    first, *rest = sentences
+    return [*filled(first), *(part for line in rest for part in filled(line, "  ", "    "))]
+
+
+def _ended(lines: list[str], answer: ChoppingAnswer | FieldsAnswer, unknown: tuple[str, ...]) -> str:
+    lines += ["", "Cautions", *cautions_text(answer.cautions), "", *behind_text(answer.behind)]
+    lines += filled("Does not know: " + "; ".join(unknown) + ".")
+    return "\n".join(lines)
