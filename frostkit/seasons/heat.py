@@ -21,6 +21,7 @@ from frostkit.seasons.calendar import DAYS, MISSING, NEAR, Cube
 
 Ints = NDArray[np.int32]
 SHORT = 3  # days without heat that still lie between the days around them (DESIGN: "heat in missing days")
+PIECE = 1 << 16  # days worked on at a time
 WEEK = 3  # days either side that make the week around a day
 METHODS = ("mean", "clamped", "sine", "chu")
 UNBOUNDED = np.int32(1 << 20)  # a rate for stations without one reading; 365 of them still fit int32
@@ -82,7 +83,15 @@ class Heat:
 
         tmin10, tmax10 : int16 arrays [..., day], tenths of degC
         """
-        return _WHOLE[self.method](self, tmin10, tmax10)
+        work = _WHOLE[self.method]
+        if tmin10.ndim < 2 or tmin10.size <= 2 * PIECE:
+            return work(self, tmin10, tmax10)
+        out = np.empty(tmin10.shape, np.int32)
+        step = max(1, PIECE * len(tmin10) // tmin10.size)
+        for start in range(0, len(tmin10), step):  # pieces that stay in cache from one step to the next
+            at = slice(start, start + step)
+            out[at] = work(self, tmin10[at], tmax10[at])
+        return out
 
     def of(self, tmin: ArrayLike, tmax: ArrayLike) -> NDArray[np.float64]:
         """Heat of each day by the plain formula in floats, not rounded [degC day or CHU]; for checks.
@@ -141,25 +150,34 @@ def _nearest(numerator: NDArray[Any], denominator: int) -> Ints:
     of this size comes nearer to a half than a float can tell."""
     if denominator == 1:
         return numerator.astype(np.int32)
-    return np.rint(numerator / numerator.dtype.type(denominator)).astype(np.int32)
+    quotient = np.divide(numerator, numerator.dtype.type(denominator))
+    return np.rint(quotient, out=quotient).astype(np.int32)
+
+
+@lru_cache(maxsize=64)
+def _degree_day_numbers(base: float, cap: float | None) -> tuple[int, int | None, int]:
+    """(base, cap, scale): base and cap as whole numbers of `scale` in a tenth; 1 where both are whole tenths."""
+    of_base, of_cap = 10 * _exact(base), None if cap is None else 10 * _exact(cap)
+    scale = lcm(of_base.denominator, 1 if of_cap is None else of_cap.denominator)
+    return int(of_base * scale), None if of_cap is None else int(of_cap * scale), scale
 
 
 def _whole_degree_days(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
     """mean and clamped: hundredths are 5 (tmin10 + tmax10) - 100 base, each held to base and cap."""
-    base, cap = _exact(heat.base), None if heat.cap is None else _exact(heat.cap)
-    scale = lcm((10 * base).denominator, (10 * (cap or base)).denominator)  # 1 where both are whole tenths
-    low = int(10 * base * scale)
-    high = None if cap is None else int(10 * cap * scale)
+    low, high, scale = _degree_day_numbers(heat.base, heat.cap)
+    kind: Any = np.int16 if scale == 1 else np.int32  # two readings in tenths fit 16 bits, and nonsense does no harm
+    parts = [t.astype(kind) * kind(scale) if scale > 1 else t for t in (tmin10, tmax10)]
     if heat.method == "mean":
-        total = np.add(tmin10, tmax10, dtype=np.int32)
-        total *= scale
-        np.clip(total, 2 * low, None if high is None else 2 * high, out=total)
+        total = np.maximum(parts[0] + parts[1], kind(2 * low))
+        if high is not None:
+            np.minimum(total, kind(2 * high), out=total)
     else:
-        total = np.clip(tmin10.astype(np.int32) * scale, low, high)
-        total += np.clip(tmax10.astype(np.int32) * scale, low, high)
-    total -= 2 * low
-    total *= 5
-    return total if scale == 1 else _nearest(total.astype(float), scale)
+        held = [np.clip(t, kind(low), None if high is None else kind(high)) for t in parts]
+        total = held[0] + held[1]
+    total -= kind(2 * low)
+    hundredths = total.astype(np.int32)
+    hundredths *= np.int32(5)
+    return hundredths if scale == 1 else _nearest(hundredths.astype(float), scale)
 
 
 def _whole_sine(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
@@ -182,16 +200,18 @@ def _whole_chu(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16])
     # 45 degC by night and the peak of the day part stay within both for the coefficients in use
     single = b > 0 and scale <= 1000 and c * 450 + a * a // (4 * b) + d < 1 << 24
     kind: Any = np.float32 if single else np.float64
-    over: NDArray[Any] = tmax10.astype(kind)
+    over: NDArray[Any] = np.maximum(tmax10, np.int16(100)).astype(kind)
     over -= kind(100)
-    np.maximum(over, kind(0), out=over)
     total = over * kind(-b)
     total += kind(a)
     total *= over
-    np.maximum(total, kind(0), out=total)
-    night = np.multiply(tmin10, kind(c), dtype=kind)
+    if tmax10.max(initial=0) > 100 + a // max(b, 1):  # hotter than where the day part has fallen to nothing
+        np.maximum(total, kind(0), out=total)
+    night: NDArray[Any] = np.maximum(tmin10, np.int16(d // c)).astype(kind)  # whole numbers are compared faster
+    night *= kind(c)
     night -= kind(d)
-    np.maximum(night, kind(0), out=night)
+    if d % c:
+        np.maximum(night, kind(0), out=night)
     total += night
     return _nearest(total, scale)
 
@@ -230,17 +250,22 @@ def extremes(rate: NDArray[Any], known: NDArray[np.bool_], ring: bool = True) ->
     rate : int array [..., season, day]; known : bool, same shape -> two int32 arrays [..., day]
     ring : whether the last day is followed by the first
     """
-    ends = []
-    for sign in (-1, 1):
-        worst = -UNBOUNDED - 1
-        best = np.where(known, sign * rate, worst).max(axis=-2)
-        pad = [(0, 0)] * (best.ndim - 1) + [(NEAR, NEAR)]
-        wide = np.pad(best, pad, mode="wrap") if ring else np.pad(best, pad, constant_values=worst)
-        near = sliding_window_view(wide, 2 * NEAR + 1, axis=-1).max(axis=-1)
-        overall = best.max(axis=-1, keepdims=True)
-        near = np.where(near == worst, np.where(overall == worst, UNBOUNDED, overall), near)
-        ends.append((sign * near).astype(np.int32))
-    return ends[0], ends[1]
+    return -_largest(-rate, known, ring), _largest(rate, known, ring)
+
+
+def _largest(rate: NDArray[Any], known: NDArray[np.bool_], ring: bool) -> Ints:
+    none = -UNBOUNDED - 1
+    best = np.where(known, rate, none).max(axis=-2)
+    near = around(best, none, ring)
+    overall = best.max(axis=-1, keepdims=True)
+    return np.where(near == none, np.where(overall == none, UNBOUNDED, overall), near).astype(np.int32)
+
+
+def around(values: NDArray[Any], none: Any, ring: bool) -> NDArray[Any]:
+    """Largest value within 10 days of each. [..., day]"""
+    pad = [(0, 0)] * (values.ndim - 1) + [(NEAR, NEAR)]
+    wide = np.pad(values, pad, mode="wrap") if ring else np.pad(values, pad, constant_values=none)
+    return sliding_window_view(wide, 2 * NEAR + 1, axis=-1).max(axis=-1)
 
 
 def bounds(rate: NDArray[Any], known: NDArray[np.bool_], smallest: ArrayLike = 0, largest: ArrayLike | None = None,

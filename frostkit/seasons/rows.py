@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from frostkit.seasons.calendar import COMPLETE, DAYS, MISSING, NEAR, Cube, column, tenths
 from frostkit.seasons.frost import Mask, cold_days, first_warm
-from frostkit.seasons.heat import Ints, bounds, extremes, has_heat, in_long_run, running
+from frostkit.seasons.heat import PIECE, Ints, bounds, extremes, has_heat, in_long_run, running
 
 Places = NDArray[np.int64]
 LOW, MID, HIGH = 0, 1, 2
@@ -40,6 +40,7 @@ class Rows:
     """Rows of seasons, as if nothing were missing.
 
     source : tmin and tmax [row, 365], tenths of degC or plain degC; columns first to first + days are used
+    holes : int [k], which rows have missing days in these columns
     """
 
     ends = 1
@@ -47,10 +48,10 @@ class Rows:
     def __init__(self, source: Sequence[NDArray[Any]], first: int, days: int):
         self.source, self.first, self.days = source, first, days
         part = slice(first, first + days)
-        self.tmin, self.tmax = (_tenths(array[:, part]) for array in source)
+        (self.tmin, no_tmin), (self.tmax, no_tmax) = (_tenths(array[:, part]) for array in source)
+        self.holes = np.union1d(no_tmin, no_tmax)
         self.row: Places = np.arange(len(self.tmin))[:, None] * (days + 1)
         self.never = self.row + days
-        self.holes = np.empty(0, np.int64)
         self._done: dict[Any, Any] = {}
 
     def once(self, key: Any, work: Callable[[], Any]) -> Any:
@@ -65,7 +66,7 @@ class Rows:
 
     def every_day(self) -> list[NDArray[np.int16]]:
         """tmin and tmax of all 365 days. [row, 365]"""
-        return self.once("every day", lambda: [_tenths(array) for array in self.source])
+        return self.once("every day", lambda: [_tenths(array)[0] for array in self.source])
 
     def _all_rates(self, clock: Any) -> Ints:
         if getattr(clock, "same_every_day", False):
@@ -273,7 +274,6 @@ def blocks(cube: Cube | Celsius, first: int, last: int, short: int, rows: int = 
     for start in range(0, len(source[0]), step):
         at = slice(start, min(start + step, len(source[0])))
         whole = Rows([array[at] for array in source], low, high - low)
-        whole.holes = np.flatnonzero(np.minimum(whole.tmin.min(axis=1), whole.tmax.min(axis=1)) == MISSING)
         complete = np.ones(at.stop - start, bool)
         holed = None
         if whole.holes.size:
@@ -301,15 +301,23 @@ def lower_bound(total: NDArray[Any], wanted: NDArray[Any], start: Places, length
     return place
 
 
-def _tenths(array: NDArray[Any]) -> NDArray[np.int16]:
-    """Tenths of degC, `MISSING` where there is no reading; rows without missing days are the quick ones. [row, day]"""
+def _tenths(array: NDArray[Any]) -> tuple[NDArray[np.int16], NDArray[np.int64]]:
+    """Tenths of degC, `MISSING` where there is no reading, and the rows with missing days. [row, day]"""
     if array.dtype.kind != "f":
-        return array
-    scaled = np.multiply(array, array.dtype.type(10))
-    np.rint(scaled, out=scaled)
-    with np.errstate(invalid="ignore"):
-        whole = scaled.astype(np.int16)
-    holes = np.flatnonzero(np.isnan(np.maximum.reduce(scaled, axis=1)))
-    if holes.size:
-        whole[holes] = tenths(array[holes])
-    return whole
+        return array, np.flatnonzero(array.min(axis=1) == MISSING)
+    out = np.empty(array.shape, np.int16)
+    holes = [np.empty(0, np.int64)]
+    step = max(1, PIECE // array.shape[1])
+    ten, ones = array.dtype.type(10), np.ones(array.shape[1], array.dtype)
+    room = np.empty((step, array.shape[1]), array.dtype)
+    for start in range(0, len(array), step):  # pieces that stay in cache from one step to the next
+        at = slice(start, start + step)
+        scaled = np.multiply(array[at], ten, out=room[: len(array[at])])
+        np.rint(scaled, out=scaled)
+        missing = start + np.flatnonzero(np.isnan(scaled @ ones))  # the quickest sum of each row
+        with np.errstate(invalid="ignore"):
+            out[at] = scaled
+        if missing.size:
+            out[missing] = tenths(array[missing])
+            holes.append(missing)
+    return out, np.concatenate(holes)

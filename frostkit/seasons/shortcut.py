@@ -9,7 +9,8 @@ days, and crops of another kind go to the grid, whose answers come out the same 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,7 +20,7 @@ from frostkit.seasons.frost import Mask, first_true, last_true, limit
 from frostkit.seasons.growth import Plan, Stage, asked
 from frostkit.seasons.heat import SHORT
 from frostkit.seasons.interval import SeasonDates
-from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Rows, blocks
+from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Rows, blocks, lower_bound
 from frostkit.seasons.windows import Days, Works, grid
 
 
@@ -123,23 +124,20 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
     days = np.atleast_1d(np.asarray(sowing, np.int64))
     shape = cube.tmin.shape[:-1]
     count = int(np.prod(shape))
-    ends = [(np.zeros(count, np.int64), np.full(count, -1)) for _ in plans]
+    first, last = np.zeros((len(plans), count), np.int64), np.full((len(plans), count), -1)
     apart: list[list[tuple[NDArray[np.int64], Mask, Mask, Mask]]] = [[] for _ in plans]
     complete = np.empty(count, bool)
+    groups = _groups(plans)
     for block in blocks(cube, *asked(plans, days), short):
         complete[block.rows] = block.complete
-        without = np.ones(len(block.complete), bool)
-        without[block.whole.holes] = False
-        declined = []
-        for (first, last), plan in zip(ends, plans, strict=True):
-            found = _block_of_days(block.whole, plan, days)
-            if found is None:
-                declined.append(without)
-                continue
-            first[block.rows], last[block.rows], second = found
-            second &= without
-            declined.append(second)
-            last[block.rows][second | ~without] = -1
+        declined = np.ones((len(plans), len(block.complete)), bool)
+        for clock, members in groups.items():
+            numbers = [member.number for member in members]
+            found = _blocks_of_days(block.whole, clock, members, days)
+            first[numbers, block.rows], last[numbers, block.rows], declined[numbers] = found
+        if block.holed is not None:
+            declined[:, block.whole.holes] = False
+            last[:, block.holes] = -1
         for at, rows in (_declined(block.whole, declined, block.rows.start), (block.holes, block.holed)):
             if rows is None:
                 continue
@@ -149,15 +147,18 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
                     low = grid(rows, plan, days, LOW)[mine]
                     high, middle = (grid(rows, plan, days, end)[mine] if rows.ends > 1 else low for end in (HIGH, MID))
                     parts.append((at[mine], low, high, middle))
+    for number, parts in enumerate(apart):
+        for at, *_ in parts:
+            last[number, at] = -1
     return [
-        Windows(first.reshape(shape), last.reshape(shape), tuple(parts), complete.reshape(shape), days)
-        for (first, last), parts in zip(ends, apart, strict=True)
+        Windows(one.reshape(shape), other.reshape(shape), tuple(parts), complete.reshape(shape), days)
+        for one, other, parts in zip(first, last, apart, strict=True)
     ]
 
 
-def _declined(whole: Rows, declined: list[Mask], start: int) -> tuple[NDArray[np.int64], Rows | None]:
-    """The rows that some crop's shortcut declined, as rows of their own."""
-    at = np.flatnonzero(np.logical_or.reduce(declined))
+def _declined(whole: Rows, declined: Mask, start: int) -> tuple[NDArray[np.int64], Rows | None]:
+    """The rows that some crop's shortcut declined [plan, row], as rows of their own."""
+    at = np.flatnonzero(declined.any(axis=0))
     if not at.size:
         return at, None
     if at.size == len(whole.tmin):
@@ -165,35 +166,82 @@ def _declined(whole: Rows, declined: list[Mask], start: int) -> tuple[NDArray[np
     return start + at, Rows([array[at] for array in whole.source], whole.first, whole.days)
 
 
-def _block_of_days(rows: Rows, plan: Plan, sowing: Days) -> tuple[NDArray[Any], NDArray[Any], Mask] | None:
-    """(first, last, declined): places in `sowing`, and rows that may have a second block; None: not this crop. [row]"""
-    way, goal = plan.stages[: plan.goal], plan.stages[plan.goal]
-    says = [number for number, stage in enumerate(way) if stage.kills_at is not None]
-    if len({(way[number].kills_at, way[number].kills_from) for number in says}) > 1 or not _from_sowing(goal):
-        return None
-    stop = plan.season_end + 1 - rows.first
+class _Member(NamedTuple):
+    """A crop that the shortcut serves: what it needs, and the one cold that kills it from one stage on, if any does."""
+
+    number: int
+    plan: Plan
+    need: int
+    up: int  # number of the stage from which cold kills, -1: none does
+    kill: tuple[int, int, int] | None  # at most [tenths], counted from column, until column
+
+
+def _groups(plans: Sequence[Plan]) -> dict[Any, list[_Member]]:
+    """The crops that the shortcut serves, by the clock of their goal."""
+    groups: dict[Any, list[_Member]] = {}
+    for number, plan in enumerate(plans):
+        goal = plan.stages[plan.goal]
+        says = [place for place, stage in enumerate(plan.stages[: plan.goal]) if stage.kills_at is not None]
+        kills = {(stage.kills_at, stage.kills_from) for stage in (plan.stages[place] for place in says)}
+        if len(kills) > 1 or not _from_sowing(goal):
+            continue
+        kill = None
+        if says:
+            up = plan.stages[says[0]]
+            if up.kills_from < min(column(*SPLIT), plan.season_end + 1) and not _from_sowing(up):
+                continue
+            kill = (limit(float(up.kills_at)), up.kills_from, plan.season_end + 1)  # type: ignore[arg-type]
+        need = int(goal.need)  # type: ignore[arg-type]
+        groups.setdefault(goal.clock, []).append(_Member(number, plan, need, says[0] if says else -1, kill))
+    return groups
+
+
+def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days) -> tuple[Any, Any, Any]:
+    """(first, last, declined) of crops of one clock: places in `sowing`, and rows that may have a second block.
+
+    Declined: where the last sown comes up after F, so that another killing day may end it; where the heat before L
+    could reach the goal. [plan, row]
+    """
     row = rows.row[:, 0]
-    sums, flat = _sown(rows, goal.clock, sowing), rows.heat(goal.clock).reshape(-1)
-    first, end, declined = np.zeros(len(row), np.int64), np.full(len(row), stop), np.zeros(len(row), bool)
-    if says:
-        up = way[says[0]]
-        at_or_below, since = limit(float(up.kills_at)), up.kills_from  # type: ignore[arg-type]
-        spring, end = rows.once(("around", at_or_below, since, stop), lambda: _around(rows, at_or_below, since, stop))
-        up_last = rows.stage(way, says[0], sowing[-1:])[:, 0] - row  # the last sown come up last
-        declined = up_last > end
-        if spring is not None:
-            if not _from_sowing(up):
-                return None
-            of = rows.heat(up.clock).reshape(-1)
-            first = _first_over(_sown(rows, up.clock, sowing), of.take(row + np.maximum(spring + 1, 0)) - up.need)
-            declined |= flat.take(row + np.maximum(spring, 0)) - sums[:, 0] >= goal.need
-    last = _first_over(sums, flat.take(row + end) - goal.need) - 1
-    if plan.warm is not None:
-        warm = rows.warm(plan.warm, by=int(sowing[-1])) + rows.first
-        first = np.maximum(first, np.searchsorted(sowing, warm))
-    if sowing[-1] >= plan.season_end:
-        last = np.minimum(last, np.searchsorted(sowing, plan.season_end) - 1)
+    flat = rows.heat(clock).reshape(-1)
+    shape = (len(members), len(row))
+    first, level, declined = np.zeros(shape, np.int64), np.empty(shape, np.int32), np.zeros(shape, bool)
+    before = flat.take(row + (sowing[0] + 1 - rows.first))
+    done: dict[Any, Any] = {}
+    for place, (_, plan, need, up, kill) in enumerate(members):
+        if kill is None:
+            level[place] = flat.take(row + (plan.season_end + 1 - rows.first)) - need
+            continue
+        key = (kill, plan.stages[up].clock, plan.stages[up].need, plan.stages[up].since)
+        if key not in done:
+            spring, fall = rows.once(("around", *kill), partial(_around, rows, *kill))
+            late = rows.stage(plan.stages, up, sowing[-1:])[:, 0] > row + fall
+            start, gone = None, None
+            if spring is not None:
+                of = rows.heat(plan.stages[up].clock).reshape(-1)
+                up_by = of.take(row + np.maximum(spring + 1, 0)) - int(plan.stages[up].need)  # type: ignore[arg-type]
+                start = _first_over(rows, plan.stages[up].clock, up_by[None], sowing)[0]
+                gone = flat.take(row + np.maximum(spring, 0)) - before
+            done[key] = flat.take(row + fall), late, start, gone
+        by_fall, late, start, gone = done[key]
+        level[place], declined[place] = by_fall - need, late
+        if start is not None:
+            first[place] = start
+            declined[place] |= gone >= need
+    last = _first_over(rows, clock, level, sowing) - 1
+    for place, member in enumerate(members):
+        warm, end = member.plan.warm, member.plan.season_end
+        if warm is not None:
+            allowed = rows.once(("allowed", warm), partial(_allowed, rows, warm, sowing))
+            np.maximum(first[place], allowed, out=first[place])
+        if sowing[-1] >= end:
+            np.minimum(last[place], np.searchsorted(sowing, end) - 1, out=last[place])
     return first, last, declined
+
+
+def _allowed(rows: Rows, warm: Any, sowing: Days) -> NDArray[np.int64]:
+    """First place in `sowing` that is warm enough. [row]"""
+    return np.searchsorted(sowing, rows.warm(warm, by=int(sowing[-1])) + rows.first)
 
 
 def _from_sowing(stage: Stage) -> bool:
@@ -201,33 +249,28 @@ def _from_sowing(stage: Stage) -> bool:
     return stage.since < 0 and isinstance(stage.need, int)
 
 
-def _sown(rows: Rows, clock: Any, sowing: Days) -> NDArray[np.int32]:
-    """Heat before the day after each sowing. [row, seeding day]"""
+def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days) -> NDArray[np.int64]:
+    """First place in `sowing` with more heat before the day after than the row's level [k, row], its size if none."""
     columns = sowing + 1 - rows.first
-
-    def work() -> NDArray[np.int32]:
-        if columns.size == columns[-1] - columns[0] + 1:
-            return rows.heat(clock)[:, columns[0] : columns[-1] + 1]
-        return rows.heat(clock)[:, columns]
-
-    return rows.once(("sown", clock, sowing.tobytes()), work)
-
-
-def _first_over(sums: NDArray[Any], level: NDArray[Any]) -> NDArray[np.int64]:
-    """First place of each row [row, k] that is above the row's level [row], k if none."""
-    over = np.ones((len(sums), sums.shape[1] + 1), bool)
-    np.greater(sums, level[:, None], out=over[:, :-1])
-    return over.argmax(axis=1)
+    total, start = rows.heat(clock), rows.row[:, 0] + columns[0]
+    if columns.size < columns[-1] - columns[0] + 1:  # some days are left out
+        total = np.ascontiguousarray(total[:, columns])
+        start = np.arange(len(total)) * columns.size
+    start = np.broadcast_to(start, level.shape)
+    return lower_bound(total, level + 1, start, columns.size) - start
 
 
-def _around(rows: Rows, at_most: int, since: int, stop: int) -> tuple[NDArray[np.int64] | None, NDArray[np.int64]]:
-    """(last cold day before 1 August, -1 if none; first one from it on, `stop` if none); None: spring does not kill."""
-    start, split = max(since - rows.first, 0), column(*SPLIT) - rows.first
-    split = min(max(split, start), stop)
+def _around(rows: Rows, at_most: int, since: int, until: int) -> tuple[NDArray[np.int64] | None, NDArray[np.int64]]:
+    """(last cold day before 1 August, -1 if none; first from it on to the day before column `until`, that if none).
+
+    None instead of the first where cold does not count before 1 August.
+    """
+    start, stop = max(since - rows.first, 0), until - rows.first
+    split = min(max(column(*SPLIT) - rows.first, start), stop)
     fall = np.ones((len(rows.tmin), stop - split + 1), bool)
     np.less_equal(rows.tmin[:, split:stop], at_most, out=fall[:, :-1])
     spring = None
-    if start < split:
+    if since < column(*SPLIT) and start < split:
         cold = np.ones((len(rows.tmin), split - start + 1), bool)
         np.less_equal(rows.tmin[:, start:split], at_most, out=cold[:, 1:])
         back = cold[:, ::-1].argmax(axis=1)
