@@ -47,8 +47,8 @@ def frosts(behind: Behind, threshold: float = 0.0, estimator: str = DEFAULT) -> 
     split = moved(SPLIT, behind.cube.season_starts)
     seasons = behind.cube.seasons
     spring_odds, fall_odds = (
-        by_day(dates, days=days, estimator=estimator, seasons=seasons, complete=behind.complete)
-        for dates, days in ((spring, np.arange(split)), (fall, np.arange(split, DAYS)))
+        by_day(dates, days, estimator=estimator, seasons=seasons, complete=behind.complete, open_end=open_end)
+        for dates, days, open_end in ((spring, np.arange(split), "earlier"), (fall, np.arange(split, DAYS), "later"))
     )
     between, cautions = days_between(spring, fall), cautions_of("frost")
     return FrostAnswer(behind, threshold, spring, fall, between, spring_odds, fall_odds, cautions)

@@ -23,6 +23,7 @@ EVENTS = {
     "seeding-deadline": "the last seeding day that worked for {crop}",
 }
 """What odds can be held against, in words."""
+OPEN_END = {"last-spring-frost": "earlier", "first-fall-frost": "later", "seeding-deadline": "later"}
 SHORTER = 20  # seasons before the first forecast where a record is too short for the usual 30: those of WINDOWS[0]
 ENOUGH = 10  # complete seasons to judge by before the usual 30 first seasons are asked for: a setting
 SOWING = np.arange(90, 261)  # seeding days looked at for a deadline: 1 April to 18 September, wider than any answer
@@ -172,7 +173,7 @@ def track_record(behind: Behind, event: str = "first-fall-frost", threshold: flo
     dates = _dates(behind, event, threshold, crop)
     gone = _first(behind) if first is None else first
     try:
-        cases = hindcast(dates, behind.cube.seasons, behind.complete, first=gone)
+        cases = hindcast(dates, behind.cube.seasons, behind.complete, first=gone, open_end=OPEN_END[event])
     except SettingError as problem:
         raise RecordError(f"{behind.station.name or 'This record'}: {problem.what}", problem.do) from None
     wanted = Way(estimator, window)

@@ -9,10 +9,9 @@ from numpy.typing import ArrayLike, NDArray
 from frostkit.errors import SettingError, choose
 from frostkit.odds.estimators import DEFAULT as DEFAULT
 from frostkit.odds.estimators import ESTIMATORS as ESTIMATORS
+from frostkit.odds.estimators import OPEN_ENDS, Counts, Fitted, Seen, count, counted_interval
 from frostkit.odds.estimators import WINDOW as WINDOW
-from frostkit.odds.estimators import Counts, Fitted, Seen, count, counted_interval
 from frostkit.odds.intervals import LEVEL
-from frostkit.odds.turnbull import turnbull
 from frostkit.seasons.interval import SeasonDates
 
 FEWEST = 10
@@ -135,7 +134,7 @@ class Odds(NamedTuple):
 
 def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEVEL, estimator: str = DEFAULT,
            seasons: ArrayLike | None = None, complete: ArrayLike | None = None, at: ArrayLike | None = None,
-           window: int | None = WINDOW) -> Odds:  # fmt: skip
+           window: int | None = WINDOW, open_end: str | None = None) -> Odds:  # fmt: skip
     """In how many seasons by which day.
 
     Parameters
@@ -153,6 +152,11 @@ def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEV
         The season that the odds are for, where a trend is followed: the one after the last, if left out.
     window : int or None
         The estimator looks at so many of the last seasons; None: at all of them. The counts are over all of them.
+    open_end : "later", "earlier" or None
+        What may have come before it was first seen (a first fall frost, the last seeding day that a hidden frost would
+        end) is open to "later": where holes leave it open, only its first day is learned from. What may have come after
+        it was last seen (a last spring frost) is open to "earlier". None: both ends are learned from, as is right for
+        bounds of heat. The counts and the interval's bounds keep both ends.
 
     Raises
     ------
@@ -166,7 +170,7 @@ def by_day(dates: SeasonDates, days: ArrayLike | None = None, level: float = LEV
     >>> odds.share.tolist(), odds.yes.tolist()
     ([0.0, 0.5, 1.0], [0, 10, 20])
     """
-    seen, fitted = fit(dates, estimator, seasons, complete, at, window)
+    seen, fitted = fit(dates, estimator, seasons, complete, at, window, open_end)
     day = np.asarray(days, float) if days is not None else _span(seen)
     counts = count(seen.first, seen.last, np.ones(seen.first.shape, bool), day)
     enough = _enough(seen)[..., None]
@@ -195,7 +199,7 @@ class Quantiles(NamedTuple):
 
 def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: str = DEFAULT,
              seasons: ArrayLike | None = None, complete: ArrayLike | None = None, at: ArrayLike | None = None,
-             window: int | None = WINDOW) -> Quantiles:  # fmt: skip
+             window: int | None = WINDOW, open_end: str | None = None) -> Quantiles:  # fmt: skip
     """The first day by which the event has come in a share `p` of the seasons, with an interval of days.
 
     Arguments as in `by_day`; `p` is a number or an array [q]. The last axis of the answer is q.
@@ -208,7 +212,7 @@ def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: 
     odds = np.atleast_1d(np.asarray(p, float))
     for one in odds:
         fraction(one)
-    seen, fitted = fit(dates, estimator, seasons, complete, at, window)
+    seen, fitted = fit(dates, estimator, seasons, complete, at, window, open_end)
     enough = _enough(seen)[..., None]
     interval = fitted.day_interval(odds, level)
     day = np.where(enough, fitted.day_of(odds), np.nan)
@@ -217,7 +221,7 @@ def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: 
 
 def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None = None,
         complete: ArrayLike | None = None, at: ArrayLike | None = None,
-        window: int | None = WINDOW) -> tuple[Seen, Fitted]:  # fmt: skip
+        window: int | None = WINDOW, open_end: str | None = None) -> tuple[Seen, Fitted]:  # fmt: skip
     """An estimator that has seen these season dates: for more than one question of the same dates.
 
     Arguments and errors as in `by_day`.
@@ -229,14 +233,16 @@ def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None 
     if not (first <= last).all():
         raise SettingError("Season dates are pairs (first, last) with first on or before last; some are not.",
                            "Give +inf or -inf for an event that did not come, never NaN.")  # fmt: skip
+    if open_end is not None:
+        choose("open_end", open_end, OPEN_ENDS)
     if window is not None and window < 1:
         raise SettingError(f"window={window} seasons is less than 1.", "Give a number of seasons, or None for all.")
     year = np.arange(first.shape[-1], dtype=float) if seasons is None else np.asarray(seasons, float)
     full = None if complete is None else np.broadcast_to(np.asarray(complete, bool), first.shape)
     target = np.asarray(year[-1] + 1.0 if at is None else at, float)
     use = np.broadcast_to(np.arange(first.shape[-1]) >= first.shape[-1] - (window or first.shape[-1]), first.shape)
-    seen = Seen(first, last, use, full, year, target)
-    return seen, ESTIMATORS[estimator].fit(seen, turnbull(first, last, use).curve)
+    seen = Seen(first, last, use, full, year, target, open_end)
+    return seen, ESTIMATORS[estimator].fit(seen, seen.curve())
 
 
 def _enough(seen: Seen) -> NDArray[np.bool_]:

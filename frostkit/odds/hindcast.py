@@ -16,7 +16,6 @@ from frostkit.odds.estimators import DEFAULT, ESTIMATORS, WINDOW, Estimator, See
 from frostkit.odds.intervals import LEVEL
 from frostkit.odds.normal import mixed_share, moments
 from frostkit.odds.scores import Estimate, Parts, brier, draws, mean_by_years, parts, skill, tenth
-from frostkit.odds.turnbull import turnbull
 from frostkit.seasons.interval import SeasonDates
 
 WINDOWS: tuple[int | None, ...] = (20, 30, 40, None)
@@ -75,7 +74,7 @@ class Cases(NamedTuple):
 
 def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: ArrayLike | None = None,
              estimators: Mapping[str, Estimator] = ESTIMATORS, windows: Sequence[int | None] = WINDOWS,
-             first: int = FIRST) -> Cases:  # fmt: skip
+             first: int = FIRST, open_end: str | None = None) -> Cases:  # fmt: skip
     """Odds as they would have been given before each past season, and what happened.
 
     Parameters
@@ -93,6 +92,8 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
         What is tried; every window takes what there is when fewer seasons have gone.
     first : int
         Seasons that have gone before the first forecast, the same for every window.
+    open_end : str, optional
+        As in `odds.estimate.by_day`.
 
     Raises
     ------
@@ -105,7 +106,7 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
     if low.shape[-1] <= first:
         raise SettingError(f"{low.shape[-1]} seasons leave none to forecast after the first {first}.",
                            "Give a longer record, or ask for fewer first seasons.")  # fmt: skip
-    start = moments(turnbull(low[:, :first], high[:, :first]).curve)
+    start = moments(_seen(low[:, :first], high[:, :first], open_end).curve())
     asked = _days(start, days, low.shape[0])
     actual = middle_day(low, high)
     judged = full[:, first:] & np.isfinite(asked).all(axis=-1, keepdims=True)
@@ -131,8 +132,8 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
             past = [part[rows][:, back] for part in (low, high, full, year)]
             use = np.broadcast_to(gone, past[0].shape)
             seen = Seen(np.where(use, past[0], -np.inf), np.where(use, past[1], np.inf), use, past[2],
-                        past[3].astype(float), year[rows][:, origin].astype(float))  # fmt: skip
-            curve = turnbull(seen.first, seen.last, seen.use).curve
+                        past[3].astype(float), year[rows][:, origin].astype(float), open_end)  # fmt: skip
+            curve = seen.curve()
             day = actual[rows][:, origin][..., None]
             around = np.clip(np.concatenate([day - 1, day], -1), -FAR, FAR)
             ask = np.concatenate([np.broadcast_to(asked[rows, None], (*day.shape[:-1], asked.shape[-1])), around], -1)
@@ -143,6 +144,12 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
     to[:, came == np.inf] = 1.0
     below[:, came == -np.inf] = 0.0
     return Cases(ways, asked[where], share, fixed[where], happened, below, to, year[where, when + first], where)
+
+
+def _seen(low: NDArray, high: NDArray, open_end: str | None) -> Seen:
+    """All of these seasons, for a curve that knows no trend."""
+    nothing = np.zeros(1)
+    return Seen(low, high, np.ones(low.shape, bool), None, nothing, nothing, open_end)
 
 
 def _days(start, days: ArrayLike | None, stations: int) -> NDArray[np.float64]:

@@ -56,7 +56,14 @@ def gather(folder: Path, kind: str, estimators=ESTIMATORS, first: int = FIRST) -
         for event, dates in found.items():
             if kind != "both" and event.startswith("deadline") != (kind == "deadlines"):
                 continue
-            one = hindcast(dates, seasons, complete, estimators=estimators, first=first)
+            one = hindcast(
+                dates,
+                seasons,
+                complete,
+                estimators=estimators,
+                first=first,
+                open_end="earlier" if "spring" in event else "later",
+            )
             if one.year.size:
                 cases.append(one)
                 names.append(name)

@@ -1,0 +1,156 @@
+"""The interval-censored estimate against cases worked by hand, the conditions of its maximum, and other libraries."""
+
+import json
+import os
+import subprocess
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from frostkit.odds.turnbull import GAP, turnbull
+
+INF = np.inf
+
+
+def masses(first, last):
+    """{(first, last): share} of the stretches that carry one."""
+    curve = turnbull(first, last).curve
+    share = curve.mass / curve.mass.sum()
+    return {(a, b): m for a, b, m in zip(curve.first.tolist(), curve.last.tolist(), share.tolist(), strict=True) if m}
+
+
+def test_one_season_known_only_to_be_later_gives_its_share_to_the_later_ones():
+    # By hand, CHECKS.md section 4: 250, 255, 260 known, one after 252, one between 254 and 261. Stretches: 250, 255, 260.
+    # With shares a, b, c the likelihood is a b c (b + c)(b + c): by symmetry b = c, and a (1 - a)^4 is largest at a = 1/5.
+    got = masses([250, 255, 260, 253, 254], [250, 255, 260, INF, 261])
+    assert got == pytest.approx({(250, 250): 0.2, (255, 255): 0.4, (260, 260): 0.4}, abs=1e-9)
+
+
+def test_the_middle_is_exactly_empty_where_plain_iteration_creeps():
+    # By hand, CHECKS.md section 4: sets {1}, {1,2}, {2,3}, {3}, {1,2,3}: p q (1 - q')... the ends share all of it.
+    got = masses([1, 1, 2, 3, 1], [1, 2, 3, 3, 3])
+    assert got == pytest.approx({(1, 1): 0.5, (3, 3): 0.5}, abs=1e-12)
+
+
+def test_kaplan_and_meier_by_hand():
+    # 10, 20 seen, one known only to be after 15: 1/3 at 10; the rest, 2/3, all at 20.
+    assert masses([10, 20, 16], [10, 20, INF]) == pytest.approx({(10, 10): 1 / 3, (20, 20): 2 / 3}, abs=1e-12)
+
+
+def test_seasons_that_overlap_share_their_overlap():
+    assert masses([1, 3], [5, 8]) == pytest.approx({(3, 5): 1.0}, abs=1e-12)
+
+
+def test_seasons_without_the_event_and_seasons_that_say_nothing():
+    got = masses([250, 260, INF, -INF], [250, 260, INF, INF])
+    assert got == pytest.approx({(250, 250): 1 / 3, (260, 260): 1 / 3, (INF, INF): 1 / 3}, abs=1e-12)
+
+
+def test_known_dates_are_plainly_counted():
+    fit = turnbull([3.0, 1.0, 3.0], [3.0, 1.0, 3.0])
+    assert fit.curve.by([0, 1, 2, 3]).tolist() == [0, 1 / 3, 1 / 3, 1]
+
+
+def test_rows_of_a_stack_are_each_solved_as_if_alone():
+    rng = np.random.default_rng(3)
+    first = np.round(rng.normal(260, 9, (12, 25)))
+    last = first + np.where(rng.random((12, 25)) < 0.3, rng.integers(1, 20, (12, 25)), 0)
+    last[rng.random((12, 25)) < 0.05] = INF
+    first[4] = last[4] = np.round(first[4])
+    days = np.arange(230, 300)
+    together = turnbull(first, last).curve.by(days)
+    alone = np.stack([turnbull(*row).curve.by(days) for row in zip(first, last, strict=True)])
+    np.testing.assert_allclose(together, alone, atol=1e-9)
+
+
+seasons = st.lists(
+    st.tuples(st.integers(0, 12), st.one_of(st.integers(0, 8), st.just(INF))).map(lambda p: (p[0], p[0] + p[1])),
+    min_size=1,
+    max_size=9,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(seasons)
+def test_no_direction_rises_from_the_answer_and_none_with_a_share_falls(rows):
+    # Lindsay 1983, Annals of Statistics 11:86-94: at the maximum the gradient is at most n, and n where there is mass.
+    first, last = (np.array(end, float) for end in zip(*rows, strict=True))
+    fit = turnbull(first, last)
+    assert fit.excess <= 10 * GAP
+    curve = fit.curve
+    inside = (first[:, None] <= curve.first) & (curve.last <= last[:, None])
+    share = curve.mass / curve.mass.sum()
+    rise = (inside / (inside @ share)[:, None]).sum(0)
+    assert (rise <= len(first) * (1 + 1e-7)).all()
+    assert rise[share > 1e-6] == pytest.approx(len(first), rel=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(seasons)
+def test_no_other_shares_are_more_likely(rows):
+    # The slow truth: expectation-maximisation from a thousand passes never gets above the answer's likelihood.
+    first, last = (np.array(end, float) for end in zip(*rows, strict=True))
+    curve = turnbull(first, last).curve
+    inside = ((first[:, None] <= curve.first) & (curve.last <= last[:, None])).astype(float)
+    mine = np.log(inside @ (curve.mass / curve.mass.sum())).sum()
+    share = np.full(inside.shape[1], 1 / inside.shape[1])
+    for _ in range(1000):
+        share = share * (inside / (inside @ share)[:, None]).mean(0)
+    assert mine >= np.log(inside @ share).sum() - 1e-9
+
+
+def test_it_equals_scipys_estimate_where_seasons_are_only_cut_off():
+    rng = np.random.default_rng(11)
+    day = np.round(rng.normal(265, 10, 60))
+    stop = np.round(rng.uniform(250, 290, 60))
+    cut = stop < day
+    first, last = np.where(cut, stop + 1, day), np.where(cut, INF, day)
+    data = stats.CensoredData(uncensored=day[~cut], right=np.minimum(stop, 400)[cut])
+    truth = stats.ecdf(data).cdf
+    days = np.unique(day[~cut])
+    np.testing.assert_allclose(turnbull(first, last).curve.by(days), truth.evaluate(days), atol=1e-6)
+
+
+LIFELINES = """
+import json, sys
+from lifelines import KaplanMeierFitter
+out = []
+for left, right in json.load(sys.stdin):
+    right = [float("inf") if r is None else r for r in right]
+    fit = KaplanMeierFitter().fit_interval_censoring(left, right, tol=1e-9, show_progress=False)
+    table = fit.survival_function_
+    out.append([[float(t), float(low), float(high)] for t, low, high in
+                zip(table.index, table.min(axis=1), table.max(axis=1))])
+json.dump(out, sys.stdout)
+"""
+
+
+@pytest.mark.skipif("FROSTKIT_LIFELINES_PYTHON" not in os.environ, reason="set FROSTKIT_LIFELINES_PYTHON to a python "
+                    "with lifelines, which needs an environment of its own")  # fmt: skip
+def test_it_equals_lifelines():
+    """lifelines 0.30 (it pins an older pandas: its own environment) on censored dates, to the 1e-3 its iteration gives."""
+    rng = np.random.default_rng(5)
+    cases = []
+    for _ in range(5):
+        day = np.round(rng.normal(260, 8, 20))
+        before = np.where(rng.random(20) < 0.4, rng.integers(1, 12, 20), 1)
+        last = np.where(rng.random(20) < 0.2, INF, day)
+        cases.append((day - before, last))  # (left, right], left end open: the days left + 1 to right
+    asked = [[left.tolist(), [None if np.isinf(r) else r for r in right]] for left, right in cases]
+    ran = subprocess.run([os.environ["FROSTKIT_LIFELINES_PYTHON"], "-c", LIFELINES], input=json.dumps(asked),
+                         capture_output=True, text=True, check=True)  # fmt: skip
+    checked = 0
+    for (left, right), table in zip(cases, json.loads(ran.stdout), strict=True):
+        curve = turnbull(left + 1, right).curve
+        lasts = curve.last[curve.mass > 1e-9]
+        share = curve.mass / curve.mass.sum()
+        for time, low, high in table:
+            settled = not ((curve.first <= time) & (time < curve.last) & (share > 1e-6)).any()
+            if settled and time < lasts.max():
+                mine = 1 - share[curve.last <= time].sum()
+                assert low - 1e-3 <= mine <= high + 1e-3, (time, low, high, mine)
+                checked += 1
+    assert checked > 40
