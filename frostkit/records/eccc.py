@@ -22,7 +22,7 @@ _SOURCE = {
     "attribution": "contains information from Environment and Climate Change Canada",
 }
 Days = NDArray[np.datetime64]
-HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*Max Temp \(', re.M)
+HEADER = re.compile(r'^"?(?:Date/Time|Longitude \(x\)|Year).*Max Temp \((?:.?.?|deg )C\)', re.M)
 _MORE = {"Total Precip (mm)": ("prcp", 1.0), "Total Snow (cm)": ("snow", 10.0), "Snow on Grnd (cm)": ("snwd", 10.0)}
 _DETAILS = {"climate identifier": "id", "climate id": "id", "station name": "name", "latitude": "latitude",
             "latitude (y)": "latitude", "longitude": "longitude", "longitude (x)": "longitude",

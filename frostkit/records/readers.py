@@ -84,7 +84,7 @@ def _part(path: Path, input_units: str | None, station: str | None) -> Part:
         return netcdf.read(data, file, input_units, station)
     text, encoding = cells.decode(data, file)
     part = READERS[recognise(text, file)](text, file, input_units, station)
-    part.source["encoding"] = encoding
+    part.source = part.source | {"encoding": encoding}
     return part
 
 

@@ -43,6 +43,7 @@ def test_a_plain_file_is_read_day_by_day(tmp_path):
         ("Date,Tmin (°F),Tmax (°F)", 28, 50),
         ("DATE,Min Temp [degF],Max Temp [degF]", 28, 50),
         ("date,minimum temperature (Fahrenheit),maximum temperature (Fahrenheit)", 28, 50),
+        ("date,Max Temp (°F),Min Temp (°F)", 50, 28),
         ("date,tmin_C,tmax_C", -2.2222222, 10),
         ("date,T.min (°C),T.max (°C)", -2.2222222, 10),
         ("date,tmin deg C,tmax deg C", -2.2222222, 10),
@@ -387,3 +388,14 @@ def test_the_first_line_tells_the_format():
     assert recognise('"Date/Time","Year","Month","Day","Max Temp (°C)"\n', "a") == "ECCC daily CSV"
     with pytest.raises(RecordError, match="is an hourly file"):
         recognise('"Date/Time","Year","Month","Day","Time","Temp (°C)"\n', "a")
+
+
+def test_year_month_day_and_fahrenheit_as_a_spreadsheet_has_them(tmp_path):
+    record = read(written(tmp_path, "Year,Month,Day,Max Temp (°F),Min Temp (°F)\n2001,5,1,50,28\n"))
+    assert (record.source["format"], record.tmax[0]) == ("plain CSV", 10)
+
+
+def test_one_file_leaves_no_trace_in_the_next(tmp_path):
+    first = read(written(tmp_path, text_of(), "a.csv", "utf-16"))
+    second = read(written(tmp_path, text_of(), "b.csv"))
+    assert (first.source["encoding"], second.source["encoding"]) == ("utf-16", "utf-8")
