@@ -9,14 +9,16 @@ from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
 from frostkit.records import cells, plain
+from frostkit.records.alone import COLDEST, WARMEST
 from frostkit.records.readers import read, unpacked
-from frostkit.records.record import Hours, Record, Station
+from frostkit.records.record import Hours, Record, Repair, Station
 
 TIMES = ("time", "datetime", "timestamp", "datetimelocal", "localtime", "timelocal", "datetimelst")
 CLOCKS = ("time", "hour", "clock", "timeofday", "localtime")
 DATES = ("date", "day", "localdate")
 READINGS = ("temp", "temperature", "airtemp", "airtemperature", "tair", "t", "tempair", "temperatureair", "drybulb")
 LONGEST_STEP = np.timedelta64(180, "m")  # between readings of a day that counts; 3-hourly is the sparsest: OURS
+LONGEST_PAUSE = np.timedelta64(1100 * 1440, "m")  # three winters without a reading: sooner a slip of the pen; OURS
 HALF_A_TENTH = 0.05  # degC; readings come in tenths, as in DESIGN: a threshold takes the half tenth with it
 _CLOCK = re.compile(r"([0-9]{1,2})(?::?([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?)?\s*([ap])?\.?(?:m\.?)?", re.I)
 _ZONE = re.compile(r"(Z|[+-][0-9]{2}:?[0-9]{2}|UTC|GMT)$")
@@ -145,11 +147,21 @@ def _minutes(table, column, clocks):
 def _in_order(time, values, table):
     """Known readings in order of time; of two at one time (the clock set back in fall) the later line is kept."""
     known = np.isfinite(values)
+    with np.errstate(invalid="ignore"):
+        odd = known & ((values < COLDEST) | (values > WARMEST))
+    if odd.any():
+        what = f"readings colder than {COLDEST} or warmer than {WARMEST} °C taken as missing"
+        table.repairs.append(Repair(what, int(odd.sum()), f"line {table.lines[odd.argmax()]}"))
+    known &= ~odd
     if not known.any():
         raise RecordError(f"{table.file} has no reading.", "Give a file with temperatures in it.")
-    time, values = time[known], values[known]
-    order = np.argsort(time, kind="stable")
+    order = np.flatnonzero(known)[np.argsort(time[known], kind="stable")]
     time, values = time[order], values[order]
+    step = np.flatnonzero(np.diff(time) > LONGEST_PAUSE)
+    if step.size:
+        row = min(order[step[0]], order[step[0] + 1], key=lambda row: -table.lines[row])
+        raise RecordError(f"{table.file}, near line {table.lines[row]}: nothing between {time[step[0]]} and "
+                          f"{time[step[0] + 1]}.", "Is a year mistyped? Correct it, or give two files.")  # fmt: skip
     last = np.append(time[1:] != time[:-1], True)
     return Hourly(time[last], values[last].astype(np.float32))
 

@@ -59,6 +59,7 @@ ERRORS = {
     "a zone": ("time,temp_C\n2020-09-10 00:00Z,5\n", r"line 2, time: '00:00Z' carries a time zone.\nWrite the times in local standard"),
     "25 o'clock": ("time,temp_C\n2020-09-10 25:00,5\n", r"line 2, time: '25:00' is not a time of day.\nWrite time as HH:MM"),
     "no number": ("time,temp_C\n2020-09-10 01:00,mild\n", r"line 2, temp_C: 'mild' is not a temperature.\nCorrect the line"),
+    "a year mistyped": ("time,temp_C\n2020-09-10 01:00,5\n2026-09-10 02:00,5\n", r"near line 3: nothing between 2020-09-10T01:00 and 2026.*\nIs a year mistyped"),
     "nothing": ("time,temp_C\n2020-09-10 01:00,NA\n", r"has no reading.\nGive a file with temperatures"),
 }  # fmt: skip
 
@@ -124,3 +125,36 @@ def test_a_station_s_hours_are_taken_in_its_local_standard_time():
     assert local.time.astype(str).tolist() == ["2020-09-09T17:00", "2020-09-09T19:00"]
     with pytest.raises(RecordError, match=r"The longitude of '' is not known.*\nGive --longitude"):
         of_station(Hours(Station(), hours.start, hours.temp))
+
+
+def test_damaged_files_are_refused_in_two_lines_or_read_to_the_laws(tmp_path):
+    rng = np.random.default_rng(11)
+    good = "time,temp_C\n" + "".join(
+        f"2020-09-{10 + h // 24} {h % 24:02d}:00,{(h % 24) / 2 - 3:.1f}\n" for h in range(72)
+    )
+    spice = [b"", b",", b";", b"\n", b"\"", b"-", b"9", b"\x00", b"\xff", b":", b" ", b"T", b"NA", b"1e300", b"99999", b"2020-02-30"]  # fmt: skip
+    path, read_whole, refused = tmp_path / "logger.csv", 0, 0
+    for turn in range(600):
+        lines = good.split("\n")[1:-1]
+        if turn % 2:  # lines lost, doubled and out of order; then bytes
+            lines = [lines[i] for i in np.sort(rng.integers(len(lines), size=60))[rng.permutation(60)]]
+        raw = "\n".join(["time,temp_C", *lines, ""]).encode()
+        for _ in range(rng.integers(0, 3)):
+            at, length = int(rng.integers(len(raw))), int(rng.choice([0, 1, 1, 2, 21, 22]))
+            raw = raw[:at] + spice[rng.integers(len(spice))] + raw[at + length :]
+        path.write_bytes(raw)
+        try:
+            logger = read_logger(path)
+        except RecordError as told:
+            refused += bool(told.what and told.do)
+            continue
+        read_whole += 1
+        assert logger.hourly is not None
+        assert (np.diff(logger.hourly.time).astype(int) > 0).all()
+        assert np.isfinite(logger.hourly.celsius).all()
+        known = np.isfinite(logger.record.tmin)
+        assert (logger.record.tmin[known] <= logger.record.tmax[known]).all()
+        hours = hours_at_or_below(logger.hourly, 0.0)
+        assert (hours[np.isfinite(hours)] <= 24.0001).all()
+    assert read_whole > 100
+    assert refused == 600 - read_whole > 100  # each told in two lines
