@@ -78,7 +78,8 @@ def _joined(parts: Sequence[Any]) -> Any:
         names = [field.name for field in fields(first)]
         joined = {name: _joined([getattr(part, name) for part in parts]) for name in names}
         if isinstance(first, Sown):
-            joined["instead"] = tuple(round(sum(counts) / len(parts)) for counts in zip(*(p.instead for p in parts), strict=True))
+            each = zip(*(part.instead for part in parts), strict=True)
+            joined["instead"] = tuple(round(sum(counts) / len(parts)) for counts in each)
         return replace(first, **joined)
     return first
 

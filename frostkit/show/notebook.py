@@ -10,11 +10,11 @@ from matplotlib.figure import Figure
 
 from frostkit.answers.cautions import Caution
 from frostkit.answers.seeding import SeedingAnswer, seeding
-from frostkit.answers.station import Behind, behind
+from frostkit.answers.station import Behind
 from frostkit.crops.entry import listed, load
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show import phrases
-from frostkit.show.commands.options import open_record
+from frostkit.show.commands.options import open_behind
 from frostkit.show.look import svg
 from frostkit.show.pictures.seeding import seeding_window
 from frostkit.show.texts import texts
@@ -24,7 +24,7 @@ SAY = texts("en")
 
 def place(record: str | None = None, input_units: str | None = None) -> Behind:
     """A record folded into seasons: a file, a folder or a kept station; the invented place where none is named."""
-    return behind(open_record(record, input_units))
+    return open_behind(record, input_units)
 
 
 def picture(figure: Figure, alt: str = "") -> HTML:

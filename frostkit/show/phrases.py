@@ -168,7 +168,8 @@ def station_name(say: Texts, behind: Behind) -> str:
 
 
 def record_line(say: Texts, behind: Behind) -> str:
-    """One sentence on the record: station, span, complete seasons, distance and height to the field."""
+    """The record in a sentence: station, span, complete seasons, distance and height to the field; then, where it is
+    so, that readings were masked or not checked at all, and how the nights were moved to the field."""
     first, last = behind.span
     missing = int((~behind.complete).sum())
     distance = ""
@@ -176,7 +177,7 @@ def record_line(say: Texts, behind: Behind) -> str:
         distance = say("record.distance", km=say.number(behind.distance, 1))
         if isfinite(behind.height):
             distance += say("record.higher" if behind.height >= 0 else "record.lower", m=say.number(abs(behind.height)))
-    return say(
+    line = say(
         "record.line",
         name=station_name(say, behind),
         first=first,
@@ -185,6 +186,30 @@ def record_line(say: Texts, behind: Behind) -> str:
         missing=say("record.missing", count=missing) if missing else "",
         distance=distance,
     )
+    return " ".join(part for part in (line, checks_line(say, behind), field_line(say, behind)) if part)
+
+
+def checks_line(say: Texts, behind: Behind) -> str:
+    """How many readings the quality checks masked, or that there were none; empty where nothing was masked."""
+    masked = behind.source.get("checks", "0")
+    if masked == "no":
+        return say("checks.not_checked")
+    return "" if masked == "0" else say("checks.masked", count=masked)
+
+
+def field_line(say: Texts, behind: Behind) -> str:
+    """How the station's nights were moved to the field; empty where they were not."""
+    of = behind.moved
+    if of is None:
+        return ""
+    clear, other = (
+        say(f"field.{'colder' if degrees <= 0 else 'warmer'}", degrees=say.number(abs(degrees), 1))
+        for degrees in (of.clear, of.other)
+    )
+    if not of.nights:
+        return say("field.typed_all" if of.clear == of.other else "field.typed", clear=clear)
+    return say("field.logged", clear=clear, other=other, nights=say.number(of.nights),
+               scatter=say.number(of.scatter, 1), draws=of.draws)  # fmt: skip
 
 
 def source_line(say: Texts, behind: Behind) -> str:

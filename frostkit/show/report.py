@@ -2,16 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date
-from importlib import import_module
-from importlib.metadata import version
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
-import jinja2
 import numpy as np
 
 from frostkit.answers import feed
+from frostkit.answers.field import over
 from frostkit.answers.frosts import FrostAnswer, frosts
 from frostkit.answers.holdings import holdings
 from frostkit.answers.late_legume import LateLegumeAnswer, Sown, late_legume
@@ -25,10 +21,10 @@ from frostkit.errors import FrostkitError, SettingError
 from frostkit.seasons.calendar import column
 from frostkit.show import phrases
 from frostkit.show.look import svg
+from frostkit.show.page import made_line, rendered
 from frostkit.show.pictures.frost import day_at
 from frostkit.show.pictures.seeding import seeding_panels
 from frostkit.show.texts import Texts, texts
-from frostkit.show.written import written
 
 THRESHOLDS = (0.0, -2.2)  # a frost in the screen; 28 °F, as it is stored
 HEAT_DAYS = column(5, 15), column(9, 15)  # corn's time in the ground on the northern plains: common practice, no source
@@ -69,25 +65,27 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
     made : the day written on it; today where it is left out
     """
     say, units = texts(language), units or Units()
-    answer = seeding(at, asked.corn, asked.legume, odds=asked.odds, after=asked.after, not_after=asked.not_after)
+    answer = over(at, seeding, asked.corn, asked.legume, odds=asked.odds, after=asked.after, not_after=asked.not_after)
     late = _late(at, asked, answer)
-    frost = [frosts(at, threshold) for threshold in THRESHOLDS]
+    frost = [over(at, frosts, threshold) for threshold in THRESHOLDS]
     seen: dict[str, Any] = {}
     for of in (answer, late, *frost):
         seen.update({caution.topic: caution for caution in (of.cautions if of is not None else ())})
     title = {"both": "title", "corn": "title_corn", "legume": "title_legume"}[answer.subject]
     head, under = phrases.headline(say, answer)
+    shows = say("report.picture", title=head, under=under)
     page = {
         "language": language,
         "title": say(f"report.{title}", place=phrases.station_name(say, at)),
         "invented": at.invented,
-        "made": say("report.made", date=_date(say, made or date.today()), version=version("frostkit")),
+        "made": made_line(say, made),
         "again": asked.command,
         "window": _window(say, answer, head, under),
-        "picture": svg(seeding_panels(answer, language), say("report.picture", title=head, under=under)),
+        "picture": svg(seeding_panels(answer, language), shows),
+        "picture_narrow": svg(seeding_panels(answer, language, wide=4.6), shows),
         "odds": _odds(say, answer),
         "late": None if late is None else _late_table(say, late, units),
-        "frost": [_frost_row(say, one, units) for one in frost],
+        "frost": _frost_table(say, frost, units),
         "heat": _heat(say, at, units),
         "worth": _worth(say, units) if asked.legume is not None else [],
         "record": _record(say, at),
@@ -96,15 +94,7 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
         "unknown": [say(f"unknowns.{key}") for key in answer.does_not_know()],
         "sources": _sources(say, at, asked),
     }
-    loader = jinja2.FunctionLoader(lambda name: (files("frostkit.show") / "templates" / name).read_text("utf-8"))
-    made_of = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True,
-                                 lstrip_blocks=True)  # fmt: skip
-    return made_of.get_template("report.html").render(page=page, say=say)
-
-
-def _date(say: Texts, day: date) -> str:
-    month = say.marks["months"][day.month - 1]
-    return say.marks["date"].format(day=day.day if day.day > 1 else say.marks["first"], month=month, year=day.year)
+    return rendered("report.html", say, page)
 
 
 def _window(say: Texts, answer: SeedingAnswer, head: str, under: str) -> dict[str, Any]:
@@ -121,8 +111,10 @@ def _window(say: Texts, answer: SeedingAnswer, head: str, under: str) -> dict[st
 
 
 def _odds(say: Texts, answer: SeedingAnswer) -> dict[str, Any]:
-    days = {int(day) for day in answer.days[::EVERY]} | (set(answer.window) if answer.window else set())
-    if answer.window is not None:  # the days far from the window, where nothing worked, are left out
+    days = {int(day) for day in answer.days[::EVERY]}
+    if answer.window is not None and answer.best is not None:  # the days that the sentences above speak of
+        days |= {*answer.window, answer.best.first, int(answer.days[phrases.least(answer)])}
+        # and not the days far from the window, where nothing worked
         days = {day for day in days if answer.window.first - MARGIN <= day <= answer.window.last + MARGIN}
     subject = answer.odds[answer.subject]
     rows = []
@@ -145,7 +137,7 @@ def _late(at: Behind, asked: Asked, answer: SeedingAnswer) -> LateLegumeAnswer |
     if asked.corn is None or asked.legume is None:
         return None
     day = answer.best.first if answer.best is not None else column(5, 20)
-    return late_legume(at, asked.corn, asked.legume, day, odds=asked.odds)
+    return over(at, late_legume, asked.corn, asked.legume, day, odds=asked.odds)
 
 
 def _late_table(say: Texts, late: LateLegumeAnswer, units: Units) -> dict[str, Any]:
@@ -179,6 +171,17 @@ def _late_table(say: Texts, late: LateLegumeAnswer, units: Units) -> dict[str, A
         "heads": [say("report.col_sown"), *(say(f"report.{key}") for key in keys), say("report.col_heat", unit=unit)],
         "rows": [{"name": phrases.way(say, late, sown.name), "cells": cells(sown)} for sown in bean.sown],
     }
+
+
+def _frost_table(say: Texts, frost: list[FrostAnswer], units: Units) -> dict[str, Any]:
+    spring, fall = say("report.col_last_spring"), say("report.col_first_fall")
+    half, nine, one = (say(f"report.{key}") for key in ("col_half", "col_nine", "col_one"))
+    return {
+        "heads": [half, nine, one, half],
+        "long_heads": [f"{spring}: {half}", f"{spring}: {nine}", f"{fall}: {one}", f"{fall}: {half}",
+                       say("report.col_free")],
+        "rows": [_frost_row(say, answer, units) for answer in frost],
+    }  # fmt: skip
 
 
 def _frost_row(say: Texts, answer: FrostAnswer, units: Units) -> dict[str, Any]:
@@ -269,28 +272,3 @@ def _sources(say: Texts, at: Behind, asked: Asked) -> list[str]:
         parts = [goal.need.source, crop.warm.source, *kills]
         lines.append(f"{phrases.crop_line(say, crop)} [{'; '.join(dict.fromkeys(parts))}]")
     return [line for line in lines if line]
-
-
-def write(html: str, path: str | Path) -> Path:
-    """Write a page, whole or not at all: `.html`, or `.pdf` through weasyprint.
-
-    Raises `SettingError` as `written` does, or for a PDF where weasyprint is not installed.
-    """
-
-    def put(place: Path, kind: str) -> None:
-        if kind == "pdf":
-            _weasyprint().HTML(string=html).write_pdf(str(place))
-        else:
-            place.write_text(html, encoding="utf-8")
-
-    return written(path, ("html", "pdf"), "page", put)
-
-
-def _weasyprint() -> Any:
-    try:
-        return import_module("weasyprint")
-    except (ImportError, OSError) as fault:  # OSError: the system's pango is missing
-        raise SettingError(
-            f"A PDF needs weasyprint, which can't be loaded: {str(fault).splitlines()[0]}",
-            "Install it with pip install 'frostkit[pdf]', or write .html and print it from a browser.",
-        ) from None

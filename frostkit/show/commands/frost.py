@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import JSON, open_behind, record_options
+from frostkit.show.commands.options import JSON, answered, field_options, open_behind, record_options
 
 
 @click.command(
@@ -11,9 +11,11 @@ from frostkit.show.commands.options import JSON, open_behind, record_options
 Examples:
   frostkit frost
   frostkit frost station.dly --threshold -2.2
-  frostkit frost eccc_folder --threshold 28F --seasons 1991-2020""",
+  frostkit frost eccc_folder --threshold 28F --seasons 1991-2020
+  frostkit frost station.dly --logger low_corner.csv""",
 )
 @record_options
+@field_options
 @click.option(
     "--threshold",
     default="0",
@@ -32,7 +34,7 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
     from frostkit.answers.frosts import frosts
     from frostkit.show.commands.options import celsius
 
-    answer = frosts(open_behind(record, input_units, seasons, field_at), celsius(threshold))
+    answer = answered(open_behind(record, input_units, seasons, field_at), frosts, celsius(threshold))
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.frost import frost_dates

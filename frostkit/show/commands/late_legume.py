@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, open_behind, record_options
+from frostkit.show.commands.options import DAY, JSON, answered, field_options, open_behind, record_options
 
 
 @click.command(short_help="How late can the legume still go in?", epilog="""\b
@@ -12,6 +12,7 @@ Examples:
   frostkit late-legume --bean forage-late --bean soybean-5 --bean grain-00
   frostkit late-legume eccc_folder --growth "90 days" --picture late.png""")  # fmt: skip
 @record_options
+@field_options
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, or a TOML file.")
 @click.option("--bean", "beans", multiple=True, default=["forage-late"], show_default=True,
               help="Bean entry, or a TOML file; again for more.")  # fmt: skip
@@ -50,8 +51,9 @@ def command(
     from frostkit.crops.entry import load
 
     behind = open_behind(record, input_units, seasons, field_at)
-    answer = late_legume(
+    answer = answered(
         behind,
+        late_legume,
         load(corn),
         [load(bean) for bean in beans],
         seeding,

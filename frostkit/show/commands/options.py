@@ -1,7 +1,10 @@
 """What commands share: the record, crops, days and odds as a person types them."""
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -9,6 +12,10 @@ from frostkit.answers.station import Behind, behind
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
+
+if TYPE_CHECKING:  # commands start without them
+    from frostkit.records.cache import Cache
+    from frostkit.records.field import Offset
 
 
 class Day(click.ParamType):
@@ -40,7 +47,27 @@ class Span(click.ParamType):
 
 
 DAY, SPAN = Day(), Span()
+_PLACE = re.compile(r"\s*-?\d+(\.\d+)?\s*°?\s*[NSns]?\s*[,; ]\s*-?\d+(\.\d+)?\s*°?\s*[EWew]?\s*")  # as live.place
 
+
+def _noted(context: click.Context, parameter: click.Parameter, value: Any) -> None:
+    """Keep the value for `noted`: options of the record that commands need not pass on."""
+    context.meta[f"frostkit.{parameter.name}"] = value
+
+
+def noted(name: str, default: Any = None) -> Any:
+    """What was typed for an option of the record; the default outside of a command."""
+    context = click.get_current_context(silent=True)
+    value = None if context is None else context.meta.get(f"frostkit.{name}")
+    return default if value is None else value
+
+
+def _quiet(*names: str, **how: Any) -> Callable:
+    return click.option(*names, expose_value=False, callback=_noted, **how)
+
+
+CHECK = _quiet("--check/--no-check", default=True, help="Mask readings that fail the quality checks (the default).")
+CACHE = _quiet("--cache", type=click.Path(file_okay=False), metavar="FOLDER", help="Folder of kept records.")
 _RECORD = (
     click.argument("record", required=False, metavar="[RECORD]"),
     click.option(
@@ -50,12 +77,29 @@ _RECORD = (
     click.option(
         "--field-at", type=(float, float), metavar="LAT LON", help="Where the field lies, degrees north and east."
     ),
+    CHECK,
+    CACHE,
 )
+_FIELD = (
+    _quiet("--colder-by", type=float, metavar="DEGREES", help="The field is a low spot: so many °C colder than the "
+           "station on clear, calm nights."),
+    _quiet("--all-nights", is_flag=True, help="--colder-by holds on every night."),
+    _quiet("--logger", type=click.Path(exists=True, dir_okay=False), metavar="FILE",
+           help="The field's own logger (CSV): its offset, with its scatter, goes into the odds."),
+    _quiet("--logger-units", type=click.Choice(["C", "F"]), help="Units of a logger's file that doesn't say."),
+)  # fmt: skip
 
 
 def record_options(command: Callable) -> Callable:
-    """RECORD and what belongs to it: a file or folder, a kept station, or nothing for the invented place."""
+    """RECORD and what belongs to it: a file or folder, a kept station, a place, or nothing for the invented place."""
     for option in reversed(_RECORD):
+        command = option(command)
+    return command
+
+
+def field_options(command: Callable) -> Callable:
+    """How the field's nights differ from the station's; for commands that answer through `answers.field.over`."""
+    for option in reversed(_FIELD):
         command = option(command)
     return command
 
@@ -84,11 +128,34 @@ def celsius(text: str) -> float:
     return degrees
 
 
-def open_record(record: str | None, input_units: str | None = None) -> Record:
-    """A record by file, folder or kept station; the invented place where none is named.
+def open_record(record: str | None, input_units: str | None = None, check: bool | None = None) -> Record:
+    """A record by file, folder, kept station or place, checked; the invented place where none is named.
+
+    Parameters
+    ----------
+    record : file, folder, id of a kept station, or a place such as "49.9 N, 99.9 W", whose station is then fetched
+    check : whether readings that fail the quality checks are masked; left out, as typed (`--no-check`), else True
+
+    `source["checks"]` of the record says how many readings were masked, or "no" where it was not checked.
 
     Raises `RecordError` where there is neither such a file nor such a kept station.
     """
+    read = _read(record, input_units)
+    if not (noted("check", True) if check is None else check):
+        return replace(read, source={**read.source, "checks": "no"})
+    from frostkit.records.checks import check as checked
+
+    whole, findings = checked(read)
+    if findings and not (whole.tmin == whole.tmin).any() and (read.tmin == read.tmin).any():
+        worst = max({finding.check for finding in findings}, key=[finding.check for finding in findings].count)
+        raise RecordError(
+            f"Every reading of {read.station.name or record} fails a quality check, most of them '{worst}'.",
+            f"See frostkit record check {record}; --no-check takes the readings as they are.",
+        )
+    return replace(whole, source={**whole.source, "checks": str(len(findings))})
+
+
+def _read(record: str | None, input_units: str | None) -> Record:
     if record is None:
         from frostkit.demo.place import demo_record
 
@@ -97,16 +164,57 @@ def open_record(record: str | None, input_units: str | None = None) -> Record:
         from frostkit.records.readers import read
 
         return read(record, input_units=input_units)
+    if _PLACE.fullmatch(record):
+        return loaded(record)
     if not set(record) & set("/\\."):
-        from frostkit.records.cache import Cache, folder
-
-        kept = Cache(folder())
-        if record in kept.ids():
+        kept = open_cache()
+        if record.upper() in kept.ids():
             return kept.get(record)
     raise RecordError(
         f"There is no file or folder '{record}', and no station of that name is kept here.",
         "Check the path; 'frostkit record list' shows the stations that are kept.",
     )
+
+
+def open_cache(say: bool = False) -> "Cache":
+    """The kept records, in the folder asked for; `say`: name that folder, on the error stream, where it is new."""
+    from frostkit.records.cache import Cache, where
+
+    at = where(noted("cache"))
+    if say and not at.path.is_dir():
+        click.echo(at.words(), err=True)
+    return Cache(at.path)
+
+
+def loaded(record: str, elevation: float | None = None) -> Record:
+    """The record of a station or place from the provider, or as it is kept; what there is to say goes to the error
+    stream."""
+    from frostkit.records.live import load
+    from frostkit.show.commands.progress import progress
+
+    with progress() as step:
+        come = load(record, elevation, cache=open_cache(say=True), progress=step)
+    for note in come.notes:
+        click.echo(note, err=True)
+    return come.record
+
+
+def offset_of(station: Record) -> "Offset | None":
+    """How the field differs from the station, as typed or from its logger; None where nothing was said.
+
+    Raises `SettingError` where both are given.
+    """
+    degrees, logger = noted("colder_by"), noted("logger")
+    if degrees is None and logger is None:
+        return None
+    if degrees is not None and logger is not None:
+        raise SettingError("--colder-by and --logger say the same thing twice.", "Give one of them.")
+    from frostkit.records.field import compare, low_spot
+    from frostkit.records.logger import read_logger
+
+    if logger is None:
+        return low_spot(float(degrees), clear_nights_only=not noted("all_nights", False))
+    return compare(station, read_logger(logger, noted("logger_units")).record)
 
 
 def open_behind(
@@ -115,6 +223,24 @@ def open_behind(
     seasons: tuple[int, int] | None = None,
     field_at: tuple[float, float] | None = None,
 ) -> Behind:
-    """A record by name, folded into seasons, with the field's distance where it is said."""
+    """A record by name, checked and folded into seasons, with the field's distance where it is said.
+
+    Where the command has `field_options` and they were typed, its nights are moved to the field.
+    """
     field = None if field_at is None else Station("field", "field", *field_at)
-    return behind(open_record(record, input_units), field=field, seasons=seasons)
+    station = open_record(record, input_units)
+    offset = offset_of(station)
+    if offset is None:
+        return behind(station, field=field, seasons=seasons)
+    from frostkit.answers.field import in_field
+
+    return in_field(station, offset, field=field, seasons=seasons)
+
+
+def answered(at: Behind, answer: Callable, *asked: Any, **settings: Any) -> Any:
+    """An answer, its odds counted over every draw of the field's record where that was drawn several times."""
+    if not at.draws:
+        return answer(at, *asked, **settings)
+    from frostkit.answers.field import over
+
+    return over(at, answer, *asked, **settings)

@@ -5,7 +5,7 @@ import sys
 
 import click
 
-from frostkit.show.commands.options import DAY, open_behind, record_options
+from frostkit.show.commands.options import DAY, field_options, open_behind, record_options
 
 
 @click.command(short_help="One page to take home.", epilog="""\b
@@ -15,6 +15,7 @@ Examples:
   frostkit report eccc_folder --out page.html --fahrenheit --heat degree-days --pounds
   frostkit report --out page.html --language fr""")  # fmt: skip
 @record_options
+@field_options
 @click.option("--out", default="frostkit_report.html", show_default=True, type=click.Path(dir_okay=False),
               help="The page: .html, or .pdf.")  # fmt: skip
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
@@ -34,7 +35,8 @@ def command(record, input_units, seasons, field_at, out, corn, legume, after, od
             language):  # fmt: skip
     """One to two printed pages: the seeding window, the late legume, frost, the record, cautions and sources."""
     from frostkit.crops.entry import load
-    from frostkit.show.report import Asked, Units, report, write
+    from frostkit.show.page import write
+    from frostkit.show.report import Asked, Units, report
 
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, open_behind, record_options
+from frostkit.show.commands.options import DAY, JSON, answered, field_options, open_behind, record_options
 
 
 @click.command(
@@ -12,9 +12,12 @@ Examples:
   frostkit window
   frostkit window river_flat.csv --corn silage-2300 --legume forage-late
   frostkit window eccc_folder --after 1 --not-after 06-05
-  frostkit window station.dly --seeding 05-28 --picture window.png""",
+  frostkit window station.dly --seeding 05-28 --picture window.png
+  frostkit window station.dly --colder-by 2
+  frostkit window station.dly --logger low_corner.csv""",
 )
 @record_options
+@field_options
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
 @click.option("--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'.")
 @click.option(
@@ -39,7 +42,7 @@ def command(
 
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
-    answer = answer_seeding(behind, *crops, odds=odds, after=after, not_after=not_after, apart=apart)
+    answer = answered(behind, answer_seeding, *crops, odds=odds, after=after, not_after=not_after, apart=apart)
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.seeding import seeding_window
