@@ -202,7 +202,8 @@ class Modelled:
             worth = share * (1 - share) / self.variance(days, share)
             worth = np.where(worth < MOST_WORTH * total, worth, MOST_WORTH * total)  # NaN at shares of 0 and 1 too
         least, most = share * (1 - open_part), share * (1 - open_part) + open_part
-        return Interval(jeffreys(least * worth, worth, level).low, jeffreys(most * worth, worth, level).high)
+        low, high = jeffreys(least * worth, worth, level).low, jeffreys(most * worth, worth, level).high
+        return Interval(np.fmin(low, least), np.fmax(high, most))  # far out a model's odds are surer than any count
 
     def day_of(self, p: NDArray) -> NDArray[np.float64]:
         days = self._axis()
@@ -218,7 +219,8 @@ class Modelled:
         ends = np.concatenate([self.seen.first.ravel(), self.seen.last.ravel()])
         ends = ends[np.isfinite(ends)]
         low, high = (ends.min(), ends.max()) if ends.size else (0.0, 0.0)
-        return np.arange(low - (high - low) - 30, high + (high - low) + 31)
+        beyond = np.ceil((high - low) / 2) + 20
+        return np.arange(low - beyond, high + beyond + 1)
 
 
 def _first_day(days: NDArray, share: NDArray, p: NDArray) -> NDArray[np.float64]:
