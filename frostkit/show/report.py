@@ -17,7 +17,7 @@ from frostkit.answers.station import Behind
 from frostkit.answers.track_record import track_record
 from frostkit.answers.warmth import gathered
 from frostkit.crops.entry import Crop
-from frostkit.errors import FrostkitError, SettingError
+from frostkit.errors import FrostkitError
 from frostkit.seasons.calendar import column
 from frostkit.show import phrases
 from frostkit.show.look import svg

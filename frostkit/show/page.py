@@ -1,0 +1,61 @@
+"""Pages that stand alone: templates filled in, dates in words, and files written whole as HTML or PDF."""
+
+from datetime import date
+from functools import cache
+from importlib import import_module
+from importlib.metadata import version
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import jinja2
+
+from frostkit.errors import SettingError
+from frostkit.show.texts import Texts
+from frostkit.show.written import written
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    loader = jinja2.FunctionLoader(lambda name: (files("frostkit.show") / "templates" / name).read_text("utf-8"))
+    return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True,
+                              lstrip_blocks=True)  # fmt: skip
+
+
+def rendered(template: str, say: Texts, page: dict[str, Any]) -> str:
+    """A template of `templates/` filled in; a value that is missing is an error, and every text is escaped."""
+    return _environment().get_template(template).render(page=page, say=say)
+
+
+def made_line(say: Texts, day: date | None = None) -> str:
+    """When a page was made and by which version; today where no day is given."""
+    day = day or date.today()
+    written_day = say.marks["date"].format(
+        day=day.day if day.day > 1 else say.marks["first"], month=say.marks["months"][day.month - 1], year=day.year
+    )
+    return say("report.made", date=written_day, version=version("frostkit"))
+
+
+def write(html: str, path: str | Path) -> Path:
+    """Write a page, whole or not at all: `.html`, or `.pdf` through weasyprint.
+
+    Raises `SettingError` as `written` does, or for a PDF where weasyprint is not installed.
+    """
+
+    def put(place: Path, kind: str) -> None:
+        if kind == "pdf":
+            _weasyprint().HTML(string=html).write_pdf(str(place))
+        else:
+            place.write_text(html, encoding="utf-8")
+
+    return written(path, ("html", "pdf"), "page", put)
+
+
+def _weasyprint() -> Any:
+    try:
+        return import_module("weasyprint")
+    except (ImportError, OSError) as fault:  # OSError: the system's pango is missing
+        raise SettingError(
+            f"A PDF needs weasyprint, which can't be loaded: {str(fault).splitlines()[0]}",
+            "Install it with pip install 'frostkit[pdf]', or write .html and print it from a browser.",
+        ) from None
