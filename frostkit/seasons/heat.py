@@ -155,7 +155,7 @@ def _nearest(numerator: NDArray[Any], denominator: int) -> Ints:
 
 
 @lru_cache(maxsize=64)
-def _degree_day_numbers(base: float, cap: float | None) -> tuple[int, int | None, int]:
+def degree_day_numbers(base: float, cap: float | None) -> tuple[int, int | None, int]:
     """(base, cap, scale): base and cap as whole numbers of `scale` in a tenth; 1 where both are whole tenths."""
     of_base, of_cap = 10 * _exact(base), None if cap is None else 10 * _exact(cap)
     scale = lcm(of_base.denominator, 1 if of_cap is None else of_cap.denominator)
@@ -164,7 +164,7 @@ def _degree_day_numbers(base: float, cap: float | None) -> tuple[int, int | None
 
 def _whole_degree_days(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
     """mean and clamped: hundredths are 5 (tmin10 + tmax10) - 100 base, each held to base and cap."""
-    low, high, scale = _degree_day_numbers(heat.base, heat.cap)
+    low, high, scale = degree_day_numbers(heat.base, heat.cap)
     kind: Any = np.int16 if scale == 1 else np.int32  # two readings in tenths fit 16 bits, and nonsense does no harm
     parts = [t.astype(kind) * kind(scale) if scale > 1 else t for t in (tmin10, tmax10)]
     if heat.method == "mean":
@@ -185,7 +185,7 @@ def _whole_sine(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]
 
 
 @lru_cache(maxsize=64)
-def _chu_numbers(day: tuple[float, float], night_base: float) -> tuple[int, int, int, int, int]:
+def chu_numbers(day: tuple[float, float], night_base: float) -> tuple[int, int, int, int, int]:
     """Whole coefficients (a, b, c, d) over a denominator: hundredths = (a x - b x^2 + c t - d) / denominator, with
     x, t in tenths: 100 (k x/10 - q x^2/100)/2 + 100 (1.8 (t/10 - base))/2 = 5 k x - q/2 x^2 + 9 t - 90 base."""
     parts = 5 * _exact(day[0]), _exact(day[1]) / 2, Fraction(9), 90 * _exact(night_base)
@@ -194,12 +194,15 @@ def _chu_numbers(day: tuple[float, float], night_base: float) -> tuple[int, int,
     return a, b, c, d, scale
 
 
+def fits_single(a: int, b: int, c: int, d: int, scale: int) -> bool:
+    """Whether single precision gives these corn heat units exactly: it holds whole numbers to 2^24, and tells a
+    quotient below 2^12 from a half by 1/1000; 45 degC by night and the peak of the day part stay within both."""
+    return b > 0 and scale <= 1000 and c * 450 + a * a // (4 * b) + d < 1 << 24
+
+
 def _whole_chu(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
-    a, b, c, d, scale = _chu_numbers(heat.day, heat.night_base)
-    # single precision holds whole numbers to 2^24 exactly and tells a quotient below 2^12 from a half by 1/1000;
-    # 45 degC by night and the peak of the day part stay within both for the coefficients in use
-    single = b > 0 and scale <= 1000 and c * 450 + a * a // (4 * b) + d < 1 << 24
-    kind: Any = np.float32 if single else np.float64
+    a, b, c, d, scale = chu_numbers(heat.day, heat.night_base)
+    kind: Any = np.float32 if fits_single(a, b, c, d, scale) else np.float64
     over: NDArray[Any] = np.maximum(tmax10, np.int16(100)).astype(kind)
     over -= kind(100)
     total = over * kind(-b)
@@ -250,10 +253,11 @@ def extremes(rate: NDArray[Any], known: NDArray[np.bool_], ring: bool = True) ->
     rate : int array [..., season, day]; known : bool, same shape -> two int32 arrays [..., day]
     ring : whether the last day is followed by the first
     """
-    return -_largest(-rate, known, ring), _largest(rate, known, ring)
+    return -largest_near(-rate, known, ring), largest_near(rate, known, ring)
 
 
-def _largest(rate: NDArray[Any], known: NDArray[np.bool_], ring: bool) -> Ints:
+def largest_near(rate: NDArray[Any], known: NDArray[np.bool_], ring: bool = True) -> Ints:
+    """Largest known rate of a station within 10 days of each date: one end of `extremes`."""
     none = -UNBOUNDED - 1
     best = np.where(known, rate, none).max(axis=-2)
     near = around(best, none, ring)

@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.seasons.calendar import COMPLETE, DAYS, MISSING, NEAR, Cube, column, tenths
+from frostkit.seasons.calendar import COMPLETE, DAYS, MISSING, NEAR, Cube, column
 from frostkit.seasons.frost import Mask, cold_days, first_warm
-from frostkit.seasons.heat import PIECE, Ints, bounds, extremes, has_heat, in_long_run, running
+from frostkit.seasons.heat import PIECE, UNBOUNDED, Ints, around, bounds, has_heat, in_long_run, largest_near, running
 
 Places = NDArray[np.int64]
 LOW, MID, HIGH = 0, 1, 2
@@ -39,20 +39,25 @@ class Celsius:
 class Rows:
     """Rows of seasons, as if nothing were missing.
 
-    source : tmin and tmax [row, 365], tenths of degC or plain degC; columns first to first + days are used
+    tmin, tmax : int16 [row, day], tenths of degC from column `first` on
     holes : int [k], which rows have missing days in these columns
+    source : tmin and tmax [row, 365], tenths of degC or plain degC, for clocks that go by the calendar
     """
 
     ends = 1
 
-    def __init__(self, source: Sequence[NDArray[Any]], first: int, days: int):
-        self.source, self.first, self.days = source, first, days
-        part = slice(first, first + days)
-        (self.tmin, no_tmin), (self.tmax, no_tmax) = (_tenths(array[:, part]) for array in source)
-        self.holes = np.union1d(no_tmin, no_tmax)
+    def __init__(self, tmin: NDArray[np.int16], tmax: NDArray[np.int16], first: int, holes: NDArray[np.int64],
+                 source: Sequence[NDArray[Any]]):  # fmt: skip
+        self.tmin, self.tmax, self.first, self.holes, self.source = tmin, tmax, first, holes, source
+        self.days = days = tmin.shape[1]
         self.row: Places = np.arange(len(self.tmin))[:, None] * (days + 1)
         self.never = self.row + days
         self._done: dict[Any, Any] = {}
+
+    def some(self, at: NDArray[np.int64]) -> "Rows":
+        """Some of these rows, none of which has missing days."""
+        source = [array[at] for array in self.source]
+        return Rows(self.tmin[at], self.tmax[at], self.first, np.empty(0, np.int64), source)
 
     def once(self, key: Any, work: Callable[[], Any]) -> Any:
         """What `work()` gives, worked out the first time only."""
@@ -74,17 +79,9 @@ class Rows:
         return np.ascontiguousarray(clock.rate(*self.every_day())[:, self.first : self.first + self.days])
 
     def rate(self, clock: Any) -> Ints:
-        """Heat of each day, 0 where it is missing. [row, day]"""
+        """Heat of each day; where a reading is missing the value means nothing. [row, day]"""
 
-        def work() -> Ints:
-            rate = self._all_rates(clock)
-            if self.holes.size:
-                holed = rate[self.holes]
-                holed[~has_heat(self.tmin[self.holes], self.tmax[self.holes])] = 0
-                rate[self.holes] = holed
-            return rate
-
-        return self.once(("rate", clock), work)
+        return self.once(("rate", clock), lambda: self._all_rates(clock))
 
     def heat(self, clock: Any, end: int = LOW) -> Ints:
         """Running sums. [row, day + 1]"""
@@ -169,42 +166,40 @@ class Holed(Rows):
     def __init__(self, whole: Rows, seasons: int, lows: NDArray[np.int16], sign: NDArray[np.int8] | None, short: int):
         at = whole.holes
         self.whole, self.seasons, self.short = whole, seasons, short
-        super().__init__([array[at] for array in whole.source], whole.first, whole.days)
+        super().__init__(whole.tmin[at], whole.tmax[at], whole.first, at, [])
         self.station = at // seasons
         part = slice(self.first, self.first + self.days)
         self.lows = lows[self.station, part]
         self.sign = None if sign is None else sign[at, part]
         self.known: Mask = has_heat(self.tmin, self.tmax)
+        full = np.ones(len(whole.tmin), bool)
+        full[at] = False
+        self.some_whole = bool(full.reshape(-1, seasons).any(axis=1).all())
 
     def _bounded(self, values: Ints, part: slice, floor: int | None, every_day: Callable[[], Ints]) -> list[Ints]:
         """[least, middle, most] of these rows' days, never below `floor`.
 
         values : int [row of whole, day of part]; every_day : gives the same for all 365 days
         """
-        smallest, largest = (end[self.station] for end in self._extremes(values, part, every_day))
-        floored = smallest if floor is None else floor
-        at = self.whole.holes
-        low, high = bounds(values[at, None], self.known[:, None, part], floored, largest, self.short)
+        most = self._largest(values, part, every_day)
+        least: Any = floor
+        if floor is None:
+            least = -self._largest(-values, part, lambda: -every_day())[self.station]
+        rows = values[self.holes, None]
+        low, high = bounds(rows, self.known[:, None, part], least, most[self.station], self.short)
         low, high = low[:, 0], high[:, 0]
         return [low, (low + high) >> 1, high]
 
-    def _extremes(self, values: Ints, part: slice, every_day: Callable[[], Ints]) -> tuple[Ints, Ints]:
-        """Smallest and largest of each station near each date. [station, day of part]"""
-        whole = self.whole
-        seasons = (-1, self.seasons)
-        full = np.ones(len(whole.tmin), bool)
-        full[whole.holes] = False
-        if full.reshape(seasons).any(axis=1).all():  # a season without missing days: every date is known
-            known = np.ones(values.shape, bool)
-            known[whole.holes] = self.known[:, part]
-            shape = (*full.reshape(seasons).shape, -1)
-            ring = values.shape[1] == DAYS
-            return extremes(values.reshape(shape), known.reshape(shape), ring=ring)
-        values, known = every_day(), has_heat(*whole.every_day())
-        shape = (*full.reshape(seasons).shape, DAYS)
-        place = slice(self.first + part.start, self.first + part.stop)
-        smallest, largest = extremes(values.reshape(shape), known.reshape(shape))
-        return smallest[:, place], largest[:, place]
+    def _largest(self, values: Ints, part: slice, every_day: Callable[[], Ints]) -> Ints:
+        """As `heat.largest_near`, of the stations of the block. [station, day of part]"""
+        by_station = (-1, self.seasons, values.shape[1])
+        if not self.some_whole:
+            known = has_heat(*self.whole.every_day()).reshape(-1, self.seasons, DAYS)
+            largest = largest_near(every_day().reshape(known.shape), known)
+            return largest[:, self.first + part.start : self.first + part.stop]
+        values[self.holes] = np.where(self.known[:, part], values[self.holes], -UNBOUNDED)
+        best = values.reshape(by_station).max(axis=1)  # each station has a season without missing days
+        return around(best, -UNBOUNDED, ring=values.shape[1] == DAYS)
 
     def heat(self, clock: Any, end: int = LOW) -> Ints:
         def work() -> list[Ints]:
@@ -257,15 +252,23 @@ class Block:
         return self.rows.start + self.whole.holes
 
 
+def span(first: int, last: int) -> tuple[int, int]:
+    """The columns that questions about columns first to last look at: first, and one past the last.
+
+    >>> span(116, 303), span(5, 303)
+    ((80, 314), (0, 365))
+    """
+    low = min(first, column(*COMPLETE[0])) - NEAR
+    high = max(last, column(*COMPLETE[1])) + 1 + NEAR
+    return (0, DAYS) if low < 0 or high > DAYS else (low, high)
+
+
 def blocks(cube: Cube | Celsius, first: int, last: int, short: int, rows: int = ROWS) -> Iterator[Block]:
     """The stations of a cube, some at a time, for questions about columns first to last.
 
     Ten days more on either side come along, for the station's extremes near a date; near the ends of the axis all do.
     """
-    low = min(first, column(*COMPLETE[0])) - NEAR
-    high = max(last, column(*COMPLETE[1])) + 1 + NEAR
-    if low < 0 or high > DAYS:
-        low, high = 0, DAYS
+    low, high = span(first, last)
     seasons = cube.tmin.shape[-2]
     source = [array.reshape(-1, DAYS) for array in (cube.tmin, cube.tmax)]
     lows = cube.lows.reshape(-1, DAYS)
@@ -273,7 +276,8 @@ def blocks(cube: Cube | Celsius, first: int, last: int, short: int, rows: int = 
     step = seasons * max(1, rows // seasons)
     for start in range(0, len(source[0]), step):
         at = slice(start, min(start + step, len(source[0])))
-        whole = Rows([array[at] for array in source], low, high - low)
+        (tmin, no_tmin), (tmax, no_tmax) = (_tenths(array[at, low:high]) for array in source)
+        whole = Rows(tmin, tmax, low, np.union1d(no_tmin, no_tmax), [array[at] for array in source])
         complete = np.ones(at.stop - start, bool)
         holed = None
         if whole.holes.size:
@@ -314,10 +318,11 @@ def _tenths(array: NDArray[Any]) -> tuple[NDArray[np.int16], NDArray[np.int64]]:
         at = slice(start, start + step)
         scaled = np.multiply(array[at], ten, out=room[: len(array[at])])
         np.rint(scaled, out=scaled)
-        missing = start + np.flatnonzero(np.isnan(scaled @ ones))  # the quickest sum of each row
-        with np.errstate(invalid="ignore"):
-            out[at] = scaled
+        missing = np.flatnonzero(np.isnan(scaled @ ones))  # the quickest sum of each row
         if missing.size:
-            out[missing] = tenths(array[missing])
-            holes.append(missing)
+            holed = scaled[missing]
+            holed[np.isnan(holed)] = MISSING
+            scaled[missing] = holed
+            holes.append(start + missing)
+        out[at] = scaled
     return out, np.concatenate(holes)

@@ -72,11 +72,12 @@ class Windows:
         possible = typical = yes
         if self.apart:
             possible, typical = yes.copy(), yes.copy()
+            kind = np.uint8 if seasons < 256 else np.int64  # sums that need no conversion are the quick ones
             for rows, *parts in self.apart:
                 station, starts = np.unique(rows // seasons, return_index=True)
                 parts[2] = parts[2] & self.complete.reshape(-1)[rows, None]
                 for total, part in zip((yes, possible, typical), parts, strict=True):
-                    total[station] += np.add.reduceat(part, starts, axis=0, dtype=np.int64)
+                    total[station] += np.add.reduceat(part.view(np.uint8), starts, axis=0, dtype=kind)
         shape = (*stations, days)
         of_complete = np.broadcast_to(self.complete.sum(axis=-1)[..., None], shape)
         yes, possible, typical = (end.reshape(shape) for end in (yes, possible, typical))
@@ -147,13 +148,22 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
                     low = grid(rows, plan, days, LOW)[mine]
                     high, middle = (grid(rows, plan, days, end)[mine] if rows.ends > 1 else low for end in (HIGH, MID))
                     parts.append((at[mine], low, high, middle))
-    for number, parts in enumerate(apart):
-        for at, *_ in parts:
-            last[number, at] = -1
-    return [
-        Windows(one.reshape(shape), other.reshape(shape), tuple(parts), complete.reshape(shape), days)
-        for one, other, parts in zip(first, last, apart, strict=True)
-    ]
+    out = []
+    for one, other, parts in zip(first, last, apart, strict=True):
+        together = _together(parts)
+        for at, *_ in together:
+            other[at] = -1
+        out.append(Windows(one.reshape(shape), other.reshape(shape), together, complete.reshape(shape), days))
+    return out
+
+
+def _together(parts: list[tuple[NDArray[np.int64], Mask, Mask, Mask]]) -> tuple[Any, ...]:
+    """What the blocks sent to the grid, in one piece and in order of rows."""
+    if not parts:
+        return ()
+    rows, *ends = (np.concatenate(of) for of in zip(*parts, strict=True))
+    order = np.argsort(rows)
+    return ((rows[order], *(end[order] for end in ends)),)
 
 
 def _declined(whole: Rows, declined: Mask, start: int) -> tuple[NDArray[np.int64], Rows | None]:
@@ -163,7 +173,7 @@ def _declined(whole: Rows, declined: Mask, start: int) -> tuple[NDArray[np.int64
         return at, None
     if at.size == len(whole.tmin):
         return start + at, whole
-    return start + at, Rows([array[at] for array in whole.source], whole.first, whole.days)
+    return start + at, whole.some(at)
 
 
 class _Member(NamedTuple):

@@ -1,0 +1,454 @@
+"""The works grid compiled, for blocks of many places: the same answers as `windows.works_many`, several times as fast.
+
+Needs numba (the extra `fast`); nothing else in frostkit does. The crops are first written down as small tables, in
+which whatever two of them share (a clock, a stage, a cold) stands once; one compiled loop over stations then works
+through them season by season, in threads, without the interpreter's lock.
+"""
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from math import ceil
+from typing import Any
+
+import numba
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from frostkit.seasons import heat
+from frostkit.seasons.calendar import COMPLETE, DAYS, MISSING, NEAR, Cube, column
+from frostkit.seasons.frost import HIDDEN, limit
+from frostkit.seasons.growth import Plan, Stage, asked
+from frostkit.seasons.heat import SHORT, UNBOUNDED, WEEK, Heat
+from frostkit.seasons.rows import Celsius, span
+from frostkit.seasons.windows import Works
+from frostkit.seasons.windows import works_many as by_numpy
+
+GIVEN, CHU, MEAN, CLAMPED = 0, 1, 2, 3
+NO_CAP = 1 << 14  # more than twice any reading in tenths
+LOW, MID, HIGH = 0, 1, 2
+COMPLETE_FROM, COMPLETE_TO = (column(*day) for day in COMPLETE)
+
+
+@dataclass
+class Tables:
+    """Crops as numbers. Days count from column `first`; -1 stands for sowing, or for none."""
+
+    sowing: NDArray[np.int64]
+    first: int
+    clocks: list[Any] = field(default_factory=list)
+    needs: list[tuple[int, ...]] = field(default_factory=list)  # [need][seeding day]
+    nodes: list[tuple[int, int, int]] = field(default_factory=list)  # clock, need, node it counts from
+    colds: list[tuple[int, int]] = field(default_factory=list)  # at most [tenths], counted from day
+    parts: list[tuple[int, int, int]] = field(default_factory=list)  # cold, first node, node that ends it
+    stops: list[tuple[int, ...]] = field(default_factory=list)  # day after the season's last, then numbers of parts
+    sums: list[tuple[int, int, int]] = field(default_factory=list)  # stop, clock, node it counts from
+    warms: list[tuple[int, int, int]] = field(default_factory=list)  # days, sum of tmin + tmax [tenths], from day
+    crops: list[tuple[int, int, int, int]] = field(default_factory=list)  # sum, need, warm, day after the season's last
+
+    def add(self, plan: Plan) -> None:
+        """One more crop."""
+        stages, goal = plan.stages, plan.stages[plan.goal]
+        stretches: list[list[Any]] = []
+        for number, stage in enumerate(stages[: plan.goal]):
+            danger = [stage.kills_at, stage.kills_from]
+            if not stretches or (stage.kills_at is not None and danger != stretches[-1][1:]):
+                stretches.append([number, *danger])
+        parts = []
+        for place, (number, degrees, since) in enumerate(stretches):
+            if degrees is not None:
+                cold = _place(self.colds, (limit(degrees), max(since - self.first, 0)))
+                until = self._node(stages, stretches[place + 1][0]) if place + 1 < len(stretches) else -1
+                parts.append(_place(self.parts, (cold, self._node(stages, number), until)))
+        end = plan.season_end + 1 - self.first
+        stop = _place(self.stops, (end, *parts))
+        total = _place(self.sums, (stop, _place(self.clocks, goal.clock), self._node(stages, goal.since)))
+        warm = -1
+        if plan.warm is not None:
+            wanted = ceil(20 * plan.warm.days * plan.warm.mean - 1e-6)  # 20: two temperatures, in tenths
+            warm = _place(self.warms, (plan.warm.days, wanted, plan.warm.from_day - self.first))
+        self.crops.append((total, self._need(goal), warm, end))
+
+    def _need(self, stage: Stage) -> int:
+        need = (stage.need,) * self.sowing.size if isinstance(stage.need, int) else stage.need
+        return _place(self.needs, need)
+
+    def _node(self, stages: Sequence[Stage], number: int) -> int:
+        if number < 0:
+            return -1
+        stage = stages[number]
+        since = self._node(stages, stage.since)
+        return _place(self.nodes, (_place(self.clocks, stage.clock), self._need(stage), since))
+
+    def arrays(self) -> tuple[NDArray[Any], ...]:
+        """The tables as the compiled loop takes them; stops padded with -1."""
+        width = max(len(stop) for stop in self.stops)
+        stops = [stop + (-1,) * (width - len(stop)) for stop in self.stops]
+        three = [np.array(of, np.int64).reshape(-1, 3) for of in (self.nodes, self.parts, self.sums, self.warms)]
+        nodes, parts, sums, warms = three
+        return (np.array(self.needs, np.int32), nodes, np.array(self.colds, np.int64).reshape(-1, 2), parts,
+                np.array(stops, np.int64), sums, warms, np.array(self.crops, np.int64))  # fmt: skip
+
+
+def _place(table: list[Any], entry: Any) -> int:
+    """Where an entry stands in a table, added if it is new."""
+    if entry not in table:
+        table.append(entry)
+    return table.index(entry)
+
+
+def _clock_numbers(clock: Any) -> tuple[int, ...]:
+    """kind, and the whole numbers it works with; GIVEN: its rates come from its own `rate`."""
+    if isinstance(clock, Heat):
+        if clock.method == "chu":
+            numbers = heat.chu_numbers(clock.day, clock.night_base)
+            return (CHU, *numbers) if heat.fits_single(*numbers) else (GIVEN, 0, 0, 0, 0, 0)
+        if clock.method in ("mean", "clamped"):
+            low, high, scale = heat.degree_day_numbers(clock.base, clock.cap)
+            if scale == 1:
+                return (MEAN if clock.method == "mean" else CLAMPED, low, NO_CAP if high is None else high, 0, 0, 0)
+    return GIVEN, 0, 0, 0, 0, 0
+
+
+def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *, short: int = SHORT,
+               threads: int = 2) -> list[Works]:  # fmt: skip
+    """`windows.works_many`, compiled: the same for the same arguments, but for ends and shelters, which it has not.
+
+    threads : int, how many stations are worked on at a time
+    """
+    days = np.atleast_1d(np.asarray(sowing, np.int64))
+    low, high = span(*asked(plans, days))
+    tables = Tables(days, low)
+    for plan in plans:
+        tables.add(plan)
+    shape, seasons = cube.tmin.shape[:-1], cube.tmin.shape[-2]
+    tmin, tmax = cube.tmin.reshape(-1, DAYS), cube.tmax.reshape(-1, DAYS)
+    lows = cube.lows.reshape(-1, DAYS)
+    sign = np.zeros((1, DAYS), np.int8) if cube.sign is None else cube.sign.reshape(-1, DAYS)
+    clocks = np.array([_clock_numbers(clock) for clock in tables.clocks], np.int64)
+    cells = (len(plans), len(tmin), days.size)
+    ends = [np.empty(cells, bool) for _ in (LOW, MID, HIGH)]
+    complete = np.empty(len(tmin), bool)
+    state = np.zeros(len(lows), np.int8)  # of each station: 0 nothing missing, 1 ends apart, 2 left to numpy
+    fixed = (lows, sign, cube.sign is not None, seasons, low, high - low, short, clocks, days - low, *tables.arrays(),
+             *ends, complete, state)  # fmt: skip
+
+    def some(first: int, last: int) -> None:
+        given = np.zeros((1, 1, 1), np.int32)
+        if (clocks[:, 0] == GIVEN).any():
+            part = [tenths_of(array[first * seasons : last * seasons]) for array in (tmin, tmax)]
+            given = np.zeros((len(clocks), len(part[0]), high - low), np.int32)
+            for place, clock in enumerate(tables.clocks):
+                if clocks[place, 0] == GIVEN:
+                    given[place] = clock.rate(*part)[:, low:high]
+        _stations(tmin, tmax, tmin.dtype.type(10 if tmin.dtype.kind == "f" else 1), first, last, given, *fixed)
+
+    step = max(1, min(-(-len(lows) // threads), 16))
+    starts = range(0, len(lows), step)
+    with ThreadPoolExecutor(threads) as pool:
+        list(pool.map(some, starts, [min(start + step, len(lows)) for start in starts]))
+    for station in np.flatnonzero(state == 2):  # no season without missing days: extremes may come from other dates
+        rows = slice(station * seasons, (station + 1) * seasons)
+        one = replace(cube, tmin=tmin[rows], tmax=tmax[rows], lows=lows[station],
+                      sign=None if cube.sign is None else sign[rows])  # fmt: skip
+        for place, grid in enumerate(by_numpy(one, plans, days, short=short)):
+            for end, part in zip(ends, (grid.certain, grid.typical, grid.possible), strict=True):
+                end[place, rows] = part
+        complete[rows] = grid.complete
+    if state.any():
+        for station in np.flatnonzero(state == 0):
+            rows = slice(station * seasons, (station + 1) * seasons)
+            ends[MID][:, rows] = ends[HIGH][:, rows] = ends[LOW][:, rows]
+    good, grids, one_end = complete.reshape(shape), [], not state.any()
+    for place in range(len(plans)):
+        low_end, middle, high_end = (end[place].reshape(*shape, days.size) for end in ends)
+        grids.append(Works(low_end, low_end if one_end else high_end, low_end if one_end else middle, good, days))
+    return grids
+
+
+def tenths_of(array: NDArray[Any]) -> NDArray[np.int16]:
+    """Tenths of degC of whole seasons, as `rows` has them."""
+    return array if array.dtype.kind != "f" else _tenths(array, array.dtype.type(10))
+
+
+_jit = numba.njit(nogil=True, cache=True, error_model="numpy")
+
+
+@_jit
+def _tenths(array, ten):
+    out = np.empty(array.shape, np.int16)
+    for i in range(array.shape[0]):
+        _to_tenths(array[i], ten, out[i])
+    return out
+
+
+@_jit
+def _to_tenths(source, ten, out):
+    """Tenths of a row that stands in degC times `ten`; True where a reading is missing."""
+    missing = False
+    for j in range(out.size):
+        value = source[j]
+        out[j] = np.int16(np.rint(value * ten)) if value == value else MISSING
+        missing |= out[j] == MISSING
+    return missing
+
+
+@_jit
+def _rates(tmin, tmax, clock, given, out):
+    """Heat of each day of a row in whole units, as `heat` has it."""
+    kind = clock[0]
+    if kind == CHU:
+        a, b, c, d = np.float32(clock[1]), np.float32(clock[2]), np.float32(clock[3]), np.float32(clock[4])
+        scale, zero, start = np.float32(clock[5]), np.float32(0), np.float32(100)
+        for j in range(out.size):
+            over = max(np.float32(tmax[j]) - start, zero)
+            by_day = max((a - b * over) * over, zero)
+            by_night = max(c * np.float32(tmin[j]) - d, zero)
+            out[j] = np.int32(np.rint((by_day + by_night) / scale))
+    elif kind == MEAN:
+        low, high = np.int32(2 * clock[1]), np.int32(min(2 * clock[2], 4 * NO_CAP))
+        for j in range(out.size):
+            total = np.int32(tmin[j]) + np.int32(tmax[j])
+            out[j] = np.int32(5) * (min(max(total, low), high) - low)
+    elif kind == CLAMPED:
+        low, high = np.int32(clock[1]), np.int32(clock[2])
+        for j in range(out.size):
+            by_night = min(max(np.int32(tmin[j]), low), high)
+            by_day = min(max(np.int32(tmax[j]), low), high)
+            out[j] = np.int32(5) * (by_night + by_day - low - low)
+    else:
+        out[:] = given
+
+
+@_jit
+def _near(best, ring, out):
+    """Largest within ten days of each."""
+    n = best.size
+    for j in range(n):
+        most = best[j]
+        for k in range(j - NEAR, j + NEAR + 1):
+            if ring:
+                most = max(most, best[k % n])
+            elif 0 <= k < n:
+                most = max(most, best[k])
+        out[j] = most
+
+
+@_jit
+def _bounds(values, known, long, least, most, low, high):
+    """As `heat.bounds`: the week around in short runs, least to most in long ones."""
+    n = values.size
+    for j in range(n):
+        if known[j]:
+            low[j] = high[j] = values[j]
+            continue
+        low[j], high[j] = least[j], most[j]
+        if long[j]:
+            continue
+        seen = False
+        for k in range(max(j - WEEK, 0), min(j + WEEK + 1, n)):
+            if known[k]:
+                low[j] = values[k] if not seen else min(low[j], values[k])
+                high[j] = values[k] if not seen else max(high[j], values[k])
+                seen = True
+
+
+@_jit
+def _running(rate, out):
+    total = np.int32(0)
+    out[0] = 0
+    for j in range(rate.size):
+        total += rate[j]
+        out[j + 1] = total
+
+
+@_jit
+def _first_warm(double, days, wanted, start):
+    """First day with a warm stretch behind it, as `frost.first_warm`; the size where none."""
+    start = max(start, days - 1)
+    total = 0
+    for j in range(start - days + 1, start):
+        total += double[j]
+    for j in range(start, double.size):
+        total += double[j]
+        if total >= wanted:
+            return j
+        total -= double[j - days + 1]
+    return double.size
+
+
+@_jit
+def _come(heat, need, start, out):
+    """Day on which each sowing's need is met after its start, n where it is not: one walk, since both rise."""
+    n = heat.size - 1
+    at, before = 0, np.int32(-1)
+    for s in range(out.size):
+        begun = min(start[s] + 1, n)
+        wanted = heat[begun] + need[s]
+        at = max(at, begun) if wanted >= before else begun
+        before = wanted
+        while at <= n and heat[at] < wanted:
+            at += 1
+        out[s] = at - 1 if at <= n else n
+
+
+@_jit
+def _stop(cold, since, start, until, ends, out):
+    """The first cold day from each start on, before `until`, into `out` where it is earlier."""
+    n = cold.size
+    kill, asked = np.int64(-1), np.int64(-1)
+    for s in range(out.size):
+        begun = max(np.int64(start[s]), since)
+        if begun < asked or kill < begun:
+            kill = begun
+            while kill < n and not cold[kill]:
+                kill += 1
+        asked = begun
+        if kill < out[s] and (not ends or kill < until[s]):
+            out[s] = kill
+
+
+@_jit
+def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, has_sign, seasons, first, n, short,
+              clocks, sowing, needs, nodes, colds, parts, stops, sums, warms, crops,
+              certain, typical, possible, complete, state):  # fmt: skip
+    """The grid of some stations, season by season; arguments as `works_many` lays them out."""
+    days = sowing.size
+    ring = n == DAYS
+    cold_season, warm_season = COMPLETE_FROM - first, COMPLETE_TO - first
+    cool = np.empty((seasons, n), np.int16)
+    hot = np.empty((seasons, n), np.int16)
+    holed = np.empty(seasons, np.bool_)
+    rates = np.empty((len(clocks), seasons, n), np.int32)
+    largest = np.empty((len(clocks), n), np.int32)
+    warmest, coldest = np.empty(n, np.int32), np.empty(n, np.int32)
+    best, zero = np.empty(n, np.int32), np.zeros(n, np.int32)
+    known, long = np.ones(n, np.bool_), np.zeros(n, np.bool_)
+    low, high, middle = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
+    heats = np.empty((3, len(clocks), n + 1), np.int32)
+    cold = np.empty((2, len(colds), n), np.bool_)
+    come = np.empty((3, len(nodes) + 1, days), np.int32)  # the last is sowing
+    stop = np.empty((len(stops), days), np.int32)
+    gathered = np.empty((len(sums), days), np.int32)
+    may_sow = np.empty((3, len(warms)), np.int64)
+    for end in range(3):
+        for s in range(days):
+            come[end, -1, s] = min(sowing[s], n)
+    for station in range(first_station, last_station):
+        any_holed, any_whole = False, False
+        for season in range(seasons):
+            row = station * seasons + season
+            holed[season] = _to_tenths(tmin[row, first : first + n], ten, cool[season])
+            holed[season] |= _to_tenths(tmax[row, first : first + n], ten, hot[season])
+            any_holed |= holed[season]
+            any_whole |= not holed[season]
+        if not any_whole:
+            state[station] = 2
+            continue
+        for clock in range(len(clocks)):
+            for season in range(seasons):
+                other = (
+                    given[clock, (station - first_station) * seasons + season] if clocks[clock, 0] == GIVEN else zero
+                )
+                _rates(cool[season], hot[season], clocks[clock], other, rates[clock, season])
+        if any_holed:
+            state[station] = 1
+            for clock in range(len(clocks)):
+                best[:] = -UNBOUNDED
+                for season in range(seasons):
+                    for j in range(n):
+                        if cool[season, j] != MISSING and hot[season, j] != MISSING:
+                            best[j] = max(best[j], rates[clock, season, j])
+                _near(best, ring, largest[clock])
+            for side in (1, -1):
+                best[:] = -UNBOUNDED
+                for season in range(seasons):
+                    for j in range(n):
+                        if cool[season, j] != MISSING and hot[season, j] != MISSING:
+                            best[j] = max(best[j], side * (np.int32(cool[season, j]) + np.int32(hot[season, j])))
+                _near(best, ring, warmest if side == 1 else coldest)
+            coldest[:] = -coldest
+        for season in range(seasons):
+            row = station * seasons + season
+            complete[row] = True
+            worlds = 3 if holed[season] else 1
+            if holed[season]:
+                run = 0
+                long[:] = False
+                for j in range(n):
+                    known[j] = cool[season, j] != MISSING and hot[season, j] != MISSING
+                    run = 0 if known[j] else run + 1
+                    if run > short:
+                        long[j - run + 1 : j + 1] = True
+                for j in range(cold_season, warm_season + 1):
+                    hidden = cool[season, j] == MISSING and np.int32(lows[station, first + j]) - HIDDEN <= 0
+                    if has_sign and hidden:
+                        hidden = sign[row, first + j] == 0
+                    if long[j] or hidden:
+                        complete[row] = False
+            for clock in range(len(clocks)):
+                if worlds == 1:
+                    _running(rates[clock, season], heats[0, clock])
+                else:
+                    _bounds(rates[clock, season], known, long, zero, largest[clock], low, high)
+                    for j in range(n):
+                        middle[j] = (low[j] + high[j]) >> 1
+                    _running(low, heats[LOW, clock])
+                    _running(middle, heats[MID, clock])
+                    _running(high, heats[HIGH, clock])
+            for place in range(len(colds)):
+                at_most = colds[place, 0]
+                for j in range(n):
+                    cold[0, place, j] = cool[season, j] <= at_most
+                if worlds == 3:
+                    for j in range(n):
+                        cold[1, place, j] = cold[0, place, j]
+                        if cool[season, j] == MISSING:
+                            says = sign[row, first + j] if has_sign else 0
+                            cold[0, place, j] = says < 0 and at_most >= -1
+                            could = np.int32(lows[station, first + j]) - HIDDEN <= at_most
+                            cold[1, place, j] = cold[0, place, j] or (could and not (says > 0 and at_most <= 0))
+            for place in range(len(warms)):
+                if worlds == 3:
+                    for j in range(n):
+                        middle[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
+                    _bounds(middle, known, long, coldest, warmest, low, high)
+                else:
+                    for j in range(n):
+                        low[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
+                may_sow[LOW, place] = _first_warm(low, warms[place, 0], warms[place, 1], warms[place, 2])
+                if worlds == 3:
+                    for j in range(n):
+                        middle[j] = (low[j] + high[j]) >> 1
+                    may_sow[MID, place] = _first_warm(middle, warms[place, 0], warms[place, 1], warms[place, 2])
+                    may_sow[HIGH, place] = _first_warm(high, warms[place, 0], warms[place, 1], warms[place, 2])
+            for end in range(worlds):
+                for node in range(len(nodes)):
+                    _come(heats[end, nodes[node, 0]], needs[nodes[node, 1]], come[end, nodes[node, 2]], come[end, node])
+            for end in range(worlds):
+                other = 2 - end if worlds == 3 else 0
+                out = certain if end == LOW else (typical if end == MID else possible)
+                for place in range(len(stops)):
+                    stop[place] = stops[place, 0]
+                    for k in range(1, stops.shape[1]):
+                        if stops[place, k] >= 0:
+                            part = parts[stops[place, k]]
+                            mask = cold[1 if other == HIGH else 0, part[0]]
+                            _stop(mask, colds[part[0], 1], come[other, part[1]], come[end, part[2]], part[2] >= 0,
+                                  stop[place])  # fmt: skip
+                for place in range(len(sums)):
+                    total = heats[end, sums[place, 1]]
+                    for s in range(days):
+                        begun = min(come[end, sums[place, 2], s] + 1, n)
+                        gathered[place, s] = total[max(stop[sums[place, 0], s], begun)] - total[begun]
+                for crop in range(len(crops)):
+                    heat_of, need = gathered[crops[crop, 0]], needs[crops[crop, 1]]
+                    allowed = may_sow[end, crops[crop, 2]] if crops[crop, 2] >= 0 else np.int64(0)
+                    final = crops[crop, 3] - 1
+                    cells = out[crop, row]
+                    for s in range(days):
+                        cells[s] = (heat_of[s] >= need[s]) & (sowing[s] >= allowed) & (sowing[s] < final)
+            if any_holed and worlds == 1:
+                for crop in range(len(crops)):
+                    typical[crop, row] = certain[crop, row]
+                    possible[crop, row] = certain[crop, row]
