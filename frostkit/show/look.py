@@ -5,6 +5,7 @@ test on simulated sight); meaning never rests on colour alone: line style, hatch
 """
 
 import io
+import re
 from collections.abc import Iterable, Sequence
 from html import escape
 from pathlib import Path
@@ -63,9 +64,16 @@ def look():
     return matplotlib.rc_context(STYLE)
 
 
+def inches_wide(axes: Axes) -> float:
+    """How wide a panel is, for what must fit into it."""
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    return float(axes.get_position().width * figure.get_figwidth())
+
+
 def day_axis(axes: Axes, first: int, last: int, say: Texts, season_starts: tuple[int, int] = (1, 1)) -> Axes:
-    """Days along the bottom: the 1st and 15th of each month (the 1st alone where more than five months are shown)."""
-    of_month = (1, 15) if last - first <= 160 else (1,)
+    """Days along the bottom: the 1st and 15th of each month; the 1st alone where both would stand too close."""
+    of_month = (1, 15) if 15 * inches_wide(axes) / (last - first) >= 0.72 else (1,)
     places = sorted(column(month, day, season_starts) for month in range(1, 13) for day in of_month)
     axes.set_xlim(first - 0.5, last + 0.5)
     axes.xaxis.set_major_locator(FixedLocator([place for place in places if first <= place <= last]))
@@ -87,14 +95,16 @@ def runs(on: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.int64], N
     return row, first, np.nonzero(edges == -1)[1]
 
 
-def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: NDArray[np.int64], **how: Any) -> None:
+def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: NDArray[np.int64], *,
+         half: float = 0.36, **how: Any) -> None:  # fmt: skip
     """Runs of days as bars, a row each, in one stroke: a picture in a notebook must follow its controls.
 
     on : bool [row, day]; heights : int [row], where each row stands; days : int [day], columns in a row
+    half : of a bar's height, in rows
     """
     row, first, after = runs(on)
     left, right = days[0] + first - 0.5, days[0] + after - 0.5
-    low, high = heights[row] - 0.36, heights[row] + 0.36
+    low, high = heights[row] - half, heights[row] + half
     corners = np.stack([np.stack([left, left, right, right], 1), np.stack([low, high, high, low], 1)], axis=-1)
     axes.add_collection(PolyCollection(list(corners), **how), autolim=False)
 
@@ -102,25 +112,26 @@ def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: ND
 class Sheet:
     """A picture laid out in inches from the top: title, line under it, panels with a legend below each, the foot.
 
-    title : (answer, the count that carries it), or None; heights : of the panels [inches]; foot : sentences
+    title : (answer, the count that carries it), or None; heights : of the panels [inches]; foot : sentences;
+    left : room for the labels of the first panel's rows; wide : of the sheet; under : below each panel, for its days
+    and its legend [inches]
     """
 
     WIDE, LEFT, RIGHT = 9.6, 0.72, 0.22
     HEAD, UNDER, LINE = 0.80, 0.72, 0.155  # above the first panel; below each: its days and legend; a line of the foot
 
-    def __init__(
-        self, title: tuple[str, str] | None, heights: Sequence[float], foot: Iterable[str], left: float = LEFT
-    ):
+    def __init__(self, title: tuple[str, str] | None, heights: Sequence[float], foot: Iterable[str],
+                 left: float = LEFT, wide: float = WIDE, under: float = UNDER):  # fmt: skip
         lines = [part for sentence in foot for part in wrap(sentence, 158)]
         head = self.HEAD if title else 0.12
-        tall = head + sum(height + self.UNDER for height in heights) + self.LINE * len(lines) + 0.14
-        self.tall, self.figure = tall, Figure(figsize=(self.WIDE, tall))
+        tall = head + sum(height + under for height in heights) + self.LINE * len(lines) + 0.14
+        self.tall, self.figure = tall, Figure(figsize=(wide, tall))
         self.panels: list[Axes] = []
         top = tall - head
-        wide = (self.WIDE - left - self.RIGHT) / self.WIDE
         for height in heights:
-            self.panels.append(self.figure.add_axes((left / self.WIDE, (top - height) / tall, wide, height / tall)))
-            top -= height + self.UNDER
+            place = (left / wide, (top - height) / tall, (wide - left - self.RIGHT) / wide, height / tall)
+            self.panels.append(self.figure.add_axes(place))
+            top -= height + under
         if title:
             self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
             self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
@@ -157,13 +168,17 @@ def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
     return written(path, ("png", "svg", "pdf"), "picture", write)
 
 
+_GROUP_NAMES = re.compile(r'<g id="[^"]*"')
+
+
 def svg(figure: Figure, alt: str = "") -> str:
     """A picture as SVG text that scales with the page and says what it shows to those who can't see it."""
     kept = io.StringIO()
-    with look():
+    with look(), matplotlib.rc_context({"svg.hashsalt": f"frostkit {figure.get_size_inches()}"}):
         figure.savefig(kept, format="svg", metadata={"Date": None})
     drawn = kept.getvalue()
     drawn = drawn[drawn.index("<svg") :]
+    drawn = _GROUP_NAMES.sub("<g", drawn)  # two pictures on a page must not share names
     wide, tall = (round(inches * 72) for inches in figure.get_size_inches())
     label = escape(alt or figure.texts[0].get_text(), quote=True)
     head = f'<svg role="img" aria-label="{label}" viewBox="0 0 {wide} {tall}" style="max-width:{wide}pt;width:100%" '

@@ -18,7 +18,9 @@ from frostkit.show.texts import Texts
 if TYPE_CHECKING:  # the window starts without them
     from frostkit.answers.cautions import Caution
     from frostkit.answers.late_legume import Bean, LateLegumeAnswer
+    from frostkit.answers.quality import Quality
     from frostkit.answers.spread import Spread
+    from frostkit.answers.stores import Store
 
 
 def percent(say: Texts, share: Share, index: int) -> str:
@@ -129,6 +131,11 @@ def stage_title(say: Texts, crop: Crop, stage: str) -> str:
     return say(f"stages.{stage}") if say.has(f"stages.{stage}") else crop.stage[stage].title
 
 
+def store_title(say: Texts, store: Store) -> str:
+    """A store for silage in this language, its own words where there is no translation."""
+    return say(f"stores.{store.name}") if say.has(f"stores.{store.name}") else store.says
+
+
 def degrees(say: Texts, celsius: float, fahrenheit: bool = False) -> str:
     """A temperature with its unit.
 
@@ -139,6 +146,18 @@ def degrees(say: Texts, celsius: float, fahrenheit: bool = False) -> str:
     if fahrenheit:
         return f"{say.plain(round(celsius * 1.8 + 32, 1))} °F"
     return f"{say.plain(celsius)} °C"
+
+
+def heat(say: Texts, amount: float, unit: str, fahrenheit: bool = False) -> str:
+    """An amount of heat with its unit; degree days in °F where asked for.
+
+    >>> from frostkit.show.texts import texts
+    >>> heat(texts(), 350, "degree days C"), heat(texts(), 350, "degree days C", fahrenheit=True)
+    ('350 degree days °C', '630 degree days °F')
+    """
+    if fahrenheit and unit == "degree days C":
+        amount, unit = 1.8 * amount, "degree days F"
+    return f"{say.number(amount)} {say(f'units.{unit}')}"
 
 
 def crop_line(say: Texts, crop: Crop, fahrenheit: bool = False) -> str:
@@ -154,8 +173,7 @@ def crop_line(say: Texts, crop: Crop, fahrenheit: bool = False) -> str:
         "crops.line",
         title=crop_title(say, crop),
         goal=stage_title(say, crop, crop.goal),
-        need=say.number(goal.need.value),
-        unit=say(f"units.{goal.need.unit}"),
+        need=heat(say, goal.need.value, goal.need.unit, fahrenheit),
         since=since,
         kills=say("crops.kills", each=", ".join(each)) if each else "",
     )
@@ -195,6 +213,31 @@ def checks_line(say: Texts, behind: Behind) -> str:
     if masked == "no":
         return say("checks.not_checked")
     return "" if masked == "0" else say("checks.masked", count=masked)
+
+
+def quality_headline(say: Texts, answer: Quality) -> tuple[str, str]:
+    """How many seasons of a record are whole, and how many readings the checks masked."""
+    name, seasons = station_name(say, answer.behind), len(answer.seasons)
+    bounded, unknown = answer.in_state("bounded"), answer.in_state("not known")
+    title = say("quality.title", name=name, complete=answer.in_state("complete"), seasons=seasons)
+    if bounded or unknown:
+        title += say("quality.title_rest", bounded=bounded, unknown=unknown)
+    readings = say.number(answer.readings)
+    if not answer.findings:
+        return title, say("quality.under_none", readings=readings)
+    return title, say("quality.under", masked=say.number(len(answer.findings)), readings=readings)
+
+
+def breaks_line(say: Texts, answer: Quality) -> str:
+    """From when on the thermometer may read otherwise, in a sentence."""
+    if not answer.breaks:
+        return say("quality.no_break")
+    each = ", ".join(
+        say("quality.break_one", year=one.year, what=say(f"quality.of_{one.element}"),
+            degrees=say.number(abs(one.shift), 1), way=say("quality.up" if one.shift > 0 else "quality.down"))
+        for one in answer.breaks
+    )  # fmt: skip
+    return say("quality.breaks", each=each)
 
 
 def field_line(say: Texts, behind: Behind) -> str:
@@ -257,14 +300,16 @@ def amount_span(say: Texts, of: Spread) -> str:
     return low if low == high else say("say.to", first=low, last=high)
 
 
-def growth(say: Texts, bean: Bean) -> str:
+def growth(say: Texts, bean: Bean, fahrenheit: bool = False) -> str:
     """The growth wanted of a bean, in words."""
     of = bean.growth
     if of.unit == "stage":
         need = bean.crop.stage[of.stage].need
         title = stage_title(say, bean.crop, of.stage)
-        return f"{title} ({say.number(need.value)} {say(f'units.{need.unit}')})" if of.stage == "growth" else title
-    return say("late.days" if of.unit == "days" else "late.degree_days", amount=say.number(of.amount))
+        return f"{title} ({heat(say, need.value, need.unit, fahrenheit)})" if of.stage == "growth" else title
+    if of.unit == "days":
+        return say("late.days", amount=say.number(of.amount))
+    return say("late.since_emergence", heat=heat(say, of.amount, "degree days C", fahrenheit))
 
 
 def way(say: Texts, answer: LateLegumeAnswer, name: str) -> str:

@@ -92,7 +92,7 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
         "track_record": _track(say, at),
         "cautions": [phrases.caution(say, caution) for caution in seen.values()],
         "unknown": [say(f"unknowns.{key}") for key in answer.does_not_know()],
-        "sources": _sources(say, at, asked),
+        "sources": _sources(say, at, asked, units),
     }
     return rendered("report.html", say, page)
 
@@ -167,7 +167,9 @@ def _late_table(say: Texts, late: LateLegumeAnswer, units: Units) -> dict[str, A
     keys = ("col_day", "col_within", "col_open", "col_vegetative")
     return {
         "lead": lead,
-        "note": say("report.late_note", growth=phrases.growth(say, bean), day=say.day(late.seeding_day)),
+        "note": say(
+            "report.late_note", growth=phrases.growth(say, bean, units.fahrenheit), day=say.day(late.seeding_day)
+        ),
         "heads": [say("report.col_sown"), *(say(f"report.{key}") for key in keys), say("report.col_heat", unit=unit)],
         "rows": [{"name": phrases.way(say, late, sown.name), "cells": cells(sown)} for sown in bean.sown],
     }
@@ -261,7 +263,7 @@ def _track(say: Texts, at: Behind) -> str:
     return say("report.track_line", event=say(f"track.{past.event}"), **counts)
 
 
-def _sources(say: Texts, at: Behind, asked: Asked) -> list[str]:
+def _sources(say: Texts, at: Behind, asked: Asked, units: Units) -> list[str]:
     """Where the numbers of this page come from: the record, then the crops' needs, kills and warm-soil rules."""
     lines = [phrases.source_line(say, at)]
     for crop in (asked.corn, asked.legume):
@@ -270,5 +272,5 @@ def _sources(say: Texts, at: Behind, asked: Asked) -> list[str]:
         goal = crop.stage[crop.goal]
         kills = [stage.kills.source for stage in crop.stage.values() if stage.kills is not None]
         parts = [goal.need.source, crop.warm.source, *kills]
-        lines.append(f"{phrases.crop_line(say, crop)} [{'; '.join(dict.fromkeys(parts))}]")
+        lines.append(f"{phrases.crop_line(say, crop, units.fahrenheit)} [{'; '.join(dict.fromkeys(parts))}]")
     return [line for line in lines if line]

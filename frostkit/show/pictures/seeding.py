@@ -11,7 +11,21 @@ from matplotlib.patches import Patch
 
 from frostkit.answers.seeding import FALL_FROST, HEAT, SeedingAnswer, shown
 from frostkit.show import phrases
-from frostkit.show.look import BAND, BOTH, CORN, INK, LEGUME, MAYBE, QUIET, WINDOW, Sheet, bars, day_axis, look
+from frostkit.show.look import (
+    BAND,
+    BOTH,
+    CORN,
+    INK,
+    LEGUME,
+    MAYBE,
+    QUIET,
+    WINDOW,
+    Sheet,
+    bars,
+    day_axis,
+    inches_wide,
+    look,
+)
 from frostkit.show.texts import Texts, texts
 
 LINES: dict[str, tuple[str, Any, float]] = {
@@ -37,9 +51,9 @@ def odds_curve(answer: SeedingAnswer, axes: Axes, say: Texts | None = None) -> A
         axes.plot(days, share, color=colour, linestyle=dashes, linewidth=width, label=label, zorder=4)
     axes.axhline(100 * answer.odds_wanted, color=INK, linewidth=0.9, zorder=3)
     note: dict[str, Any] = {"textcoords": "offset points", "fontsize": 8.5, "zorder": 5}
-    wanted = say("window.wanted", tenths=say.plain(answer.odds_wanted * 10))
-    place = (1, 100 * answer.odds_wanted)
-    axes.annotate(wanted, place, xycoords=("axes fraction", "data"), xytext=(-4, 3), ha="right", **note)
+    wanted = say("window.wanted" if inches_wide(axes) > 5 else "say.tenths", tenths=say.plain(answer.odds_wanted * 10))
+    place = (0, 100 * answer.odds_wanted)  # on the left, where no early day has worked yet
+    axes.annotate(wanted, place, xycoords=("axes fraction", "data"), xytext=(4, 3), **note)
     if answer.not_after is not None:
         edge = answer.not_after + 0.5
         axes.axvline(edge, color=INK, linewidth=1.4, linestyle=(0, (4, 2)), zorder=3)
@@ -84,23 +98,27 @@ def seeding_window(answer: SeedingAnswer, language: str = "en") -> Figure:
     return _drawn(answer, say, phrases.headline(say, answer), (3.1, tall), phrases.foot(say, answer))
 
 
-def seeding_panels(answer: SeedingAnswer, language: str = "en") -> Figure:
-    """The two panels alone, for a page that says the answer and what it rests on in its own words."""
-    tall = min(max(0.06 * answer.seasons.size, 1.8), 5.0)
-    return _drawn(answer, texts(language), None, (2.6, tall), ())
+def seeding_panels(answer: SeedingAnswer, language: str = "en", wide: float = Sheet.WIDE) -> Figure:
+    """The two panels alone, for a page that says the answer and what it rests on in its own words.
+
+    wide : inches; below 6, as for a telephone, legends stand in more rows
+    """
+    tall = min(max(0.06 * answer.seasons.size, 1.8), 3.9)
+    return _drawn(answer, texts(language), None, (2.6, tall), (), wide)
 
 
 def _drawn(answer: SeedingAnswer, say: Texts, title: tuple[str, str] | None, heights: tuple[float, float],
-           foot: Iterable[str]) -> Figure:  # fmt: skip
+           foot: Iterable[str], wide: float = Sheet.WIDE) -> Figure:  # fmt: skip
+    narrow = wide < 6
     with look():
-        sheet = Sheet(title, heights, foot)
+        sheet = Sheet(title, heights, foot, wide=wide, under=1.14 if narrow else Sheet.UNDER)
         above = odds_curve(answer, sheet.panels[0], say)
         season_bars(answer, sheet.panels[1], say)
         handles, labels = above.get_legend_handles_labels()
         band = say("window.interval_of", line=labels[-1])
         sheet.legend(0, [*reversed(handles), Patch(color=BAND), Patch(color=WINDOW)],
-                     [*reversed(labels), band, say("window.the_window")])  # fmt: skip
-        sheet.legend(1, *_ends_legend(answer, say), per_row=4)
+                     [*reversed(labels), band, say("window.the_window")], per_row=2 if narrow else 6)  # fmt: skip
+        sheet.legend(1, *_ends_legend(answer, say), per_row=1 if narrow else 4)
     return sheet.figure
 
 
