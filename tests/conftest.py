@@ -4,6 +4,12 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile(
+    "frostkit", deadline=None, derandomize=bool(os.environ.get("CI"))
+)  # a busy machine is no fault
+settings.load_profile("frostkit")
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 """Real records and published values, beside the clone; never part of it."""
