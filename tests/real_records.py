@@ -7,7 +7,6 @@ import io
 from functools import lru_cache
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
 # name -> (place under shared/data, options of `read`)
@@ -122,12 +121,16 @@ def _year_day(path: Path, element: str) -> pd.Series:
     return pd.Series(rows[f"{element}_TEMP"].to_numpy(), days)
 
 
+@lru_cache
 def complete_years(
-    table: pd.DataFrame, columns: tuple[str, ...] = ("tmin",), first: str = "01-01", last: str = "12-31"
-):
+    name: str, shared: Path, columns: tuple[str, ...] = ("tmin",), first: str = "01-01", last: str = "12-31"
+) -> list[tuple[int, pd.DataFrame]]:
     """(year, its days from `first` to `last`) where none of `columns` misses a day."""
-    for year in np.unique(table.index.year):
-        days = table.loc[f"{year}-{first}" : f"{year}-{last}"]
+    table = by_pandas(name, shared)
+    part = table[(table.index.strftime("%m-%d") >= first) & (table.index.strftime("%m-%d") <= last)]
+    out = []
+    for year, days in part.groupby(part.index.year):
         expected = (pd.Timestamp(f"{year}-{last}") - pd.Timestamp(f"{year}-{first}")).days + 1
         if len(days) == expected and days[list(columns)].notna().all(axis=None):
-            yield int(year), days
+            out.append((int(year), days))
+    return out
