@@ -1,4 +1,4 @@
-"""The seeding answer for many places at once, in blocks: the same grid and the same odds, over stations or grid cells."""
+"""The seeding answer for many places at once, in blocks: the same grid and odds, over stations or grid cells."""
 
 from collections.abc import Sequence
 
@@ -20,8 +20,9 @@ BLOCK = 8  # places worked at a time: their grids stay in the processor's cache 
 
 
 def seeding_windows(records: Sequence[Record], corn: Crop | None, legume: Crop | None = None, *, odds: float = 0.8,
-                    after: int = 0, first: int = FIRST, last: int = LAST, block: int = BLOCK) -> xr.Dataset:  # fmt: skip
-    """When corn, the legume, or both in the same seasons can be seeded, at every place: each to its own goal in the open.
+                    after: int = 0, first: int = FIRST, last: int = LAST,
+                    block: int = BLOCK) -> xr.Dataset:  # fmt: skip
+    """When corn, legume, or both in the same seasons can be seeded at every place, each to its own goal.
 
     Parameters
     ----------
@@ -88,10 +89,10 @@ def _by_latitude(cube: Cube, crop: Crop, sowing: NDArray[np.int64], latitudes: l
         sign = None if cube.sign is None else cube.sign[index]
         at = Cube(cube.tmin[index], cube.tmax[index], cube.seasons, cube.lows[index], sign, cube.season_starts)
         parts.append(works(at, one, sowing))
-    stacked = (
+    certain, possible, typical, good = (
         np.stack([getattr(part, name) for part in parts]) for name in ("certain", "possible", "typical", "complete")
     )
-    return Works(*stacked, sowing)
+    return Works(certain, possible, typical, good, sowing)
 
 
 def _cube(records: Sequence[Record]) -> tuple[Cube, NDArray[np.bool_]]:
