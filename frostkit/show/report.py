@@ -28,7 +28,9 @@ from frostkit.show.texts import Texts, texts
 
 THRESHOLDS = (0.0, -2.2)  # a frost in the screen; 28 °F, as it is stored
 HEAT_DAYS = column(5, 15), column(9, 15)  # corn's time in the ground on the northern plains: common practice, no source
-EVERY, MARGIN = 5, 15  # a row of the odds table for every so many seeding days, so far on either side of the window
+EVERY, ROWS = (5, 10, 15, 30), 13  # a row of the odds table for every so many seeding days, the first that fits
+MARGIN = 15  # days listed on either side of the window
+OTHER = ("PRCP", "SNOW", "SNWD")  # what was mended among elements that no answer here uses
 
 
 @dataclass(frozen=True)
@@ -110,15 +112,24 @@ def _window(say: Texts, answer: SeedingAnswer, head: str, under: str) -> dict[st
     return {"head": head, "under": under, "lines": [line for line in lines if line]}
 
 
+def _listed_days(answer: SeedingAnswer) -> list[int]:
+    """The seeding days of the odds table: those the sentences speak of, and others around the window, ROWS at most."""
+    if answer.window is None or answer.best is None:
+        return [int(day) for day in answer.days[:: 2 * EVERY[0]]]
+    named = {*answer.window, answer.best.first, int(answer.days[phrases.least(answer)])}
+    low, high = answer.window.first - MARGIN, answer.window.last + MARGIN  # farther off nothing worked
+    for every in EVERY:
+        days = named | {int(day) for day in answer.days[::every] if low <= day <= high}
+        if len(days) <= ROWS:
+            break
+    return sorted(days)
+
+
 def _odds(say: Texts, answer: SeedingAnswer) -> dict[str, Any]:
-    days = {int(day) for day in answer.days[::EVERY]}
-    if answer.window is not None and answer.best is not None:  # the days that the sentences above speak of
-        days |= {*answer.window, answer.best.first, int(answer.days[phrases.least(answer)])}
-        # and not the days far from the window, where nothing worked
-        days = {day for day in days if answer.window.first - MARGIN <= day <= answer.window.last + MARGIN}
+    days = _listed_days(answer)
     subject = answer.odds[answer.subject]
     rows = []
-    for day in sorted(days):
+    for day in days:
         index = day - int(answer.days[0])
         inside = answer.window is not None and answer.window.first <= day <= answer.window.last
         cells = [phrases.count(say, share, index) for share in answer.odds.values()]
@@ -164,14 +175,16 @@ def _late_table(say: Texts, late: LateLegumeAnswer, units: Units) -> dict[str, A
         ]
 
     unit = say("units.degree days F" if units.fahrenheit else "units.degree days C")
-    keys = ("col_day", "col_within", "col_open", "col_vegetative")
+    keys = ("col_sown", "col_day", "col_within", "col_open", "col_vegetative")
+    heads = [*(say(f"report.{key}") for key in keys), say("report.col_heat", unit=unit)]
+    rows = [[phrases.way(say, late, sown.name), *cells(sown)] for sown in bean.sown]
+    told = [place for place in range(len(heads)) if any(row[place] for row in rows)]  # without latitude no day length
+    growth = phrases.growth(say, bean, units.fahrenheit)
     return {
         "lead": lead,
-        "note": say(
-            "report.late_note", growth=phrases.growth(say, bean, units.fahrenheit), day=say.day(late.seeding_day)
-        ),
-        "heads": [say("report.col_sown"), *(say(f"report.{key}") for key in keys), say("report.col_heat", unit=unit)],
-        "rows": [{"name": phrases.way(say, late, sown.name), "cells": cells(sown)} for sown in bean.sown],
+        "note": say("report.late_note", growth=growth, day=say.day(late.seeding_day)),
+        "heads": [heads[place] for place in told],
+        "rows": [{"name": row[0], "cells": [row[place] for place in told[1:]]} for row in rows],
     }
 
 
@@ -246,8 +259,8 @@ def _record(say: Texts, at: Behind) -> list[str]:
         say("report.record_missing", first=say.day(held.first), last=say.day(held.last), tmin=tmin, tmax=tmax),
         say("report.record_complete"),
     ]
-    if at.repairs:
-        lines.append(say("report.repairs", repairs="; ".join(at.repairs)))
+    if repairs := [repair for repair in at.repairs if not repair.startswith(OTHER)]:
+        lines.append(say("report.repairs", repairs="; ".join(repairs)))
     return lines
 
 

@@ -86,7 +86,8 @@ def season_bars(answer: SeedingAnswer, axes: Axes, say: Texts | None = None) -> 
                   linestyle="none", zorder=4, clip_on=False)  # fmt: skip
     first, last = answer.behind.span
     axes.set_ylim(last + 0.8, first - 0.8)
-    axes.set_yticks([season for season in range(first, last + 1) if season % (5 if last - first > 12 else 1) == 0])
+    every = next(step for step, most in ((1, 12), (5, 75), (10, np.inf)) if last - first <= most)
+    axes.set_yticks([season for season in range(first, last + 1) if season % every == 0])
     axes.set_ylabel(say("window.y_bars"))
     return day_axis(axes, int(days[0]), int(days[-1]), say, answer.behind.cube.season_starts)
 
