@@ -37,7 +37,8 @@ class Fit(NamedTuple):
 def turnbull(first: ArrayLike, last: ArrayLike, weight: ArrayLike | None = None) -> Fit:
     """Shares of seasons on each innermost stretch of days, for every row of season dates at once.
 
-    Where every date is known this is plain counting, and is done as that.
+    Where every date is known this is plain counting, and where open dates have no end on one side it is Kaplan and
+    Meier's product limit; both are done as that.
 
     Parameters
     ----------
@@ -61,23 +62,53 @@ def turnbull(first: ArrayLike, last: ArrayLike, weight: ArrayLike | None = None)
     shape, seasons = low.shape[:-1], low.shape[-1]
     low, high, w = (part.reshape(-1, seasons) for part in (low, high, w))
     low, high = np.where(w > 0, low, -np.inf), np.where(w > 0, high, np.inf)
-    known = ~((low != high) & (w > 0)).any(-1)
-    parts = [np.array(part) for part in from_known(np.where(w > 0, low, np.inf), w)]
+    open_date = (low != high) & (w > 0)
+    parts = [np.full(low.shape, np.inf), np.full(low.shape, np.inf), np.zeros(low.shape)]
     excess = np.zeros(low.shape[0])
-    rows = np.flatnonzero(~known)
+    later = ~(open_date & (high < np.inf)).any(-1)
+    earlier = ~(open_date & (low > -np.inf)).any(-1) & ~later
+    widest = seasons if (later | earlier).any() else 1
+    for rows, sign in ((later, 1.0), (earlier, -1.0)):
+        begin, end = (low, high) if sign > 0 else (-high, -low)
+        day, mass = _product_limit(begin[rows], end[rows], w[rows])
+        parts[0][rows] = parts[1][rows] = sign * day
+        parts[2][rows] = mass
+    rows = np.flatnonzero(~later & ~earlier)
     step = max(1, _AT_ONCE // seasons**2)
-    widest = seasons if known.any() else 1
     for start in range(0, rows.size, step):
         block = rows[start : start + step]
         solved, gap = _solve(low[block], high[block], w[block])
         width = solved.mass.shape[-1]
         widest = max(widest, width)
-        for part, value, empty in zip(parts, solved, (np.inf, np.inf, 0.0), strict=True):
-            part[block] = empty
+        for part, value in zip(parts, solved, strict=True):
             part[block, :width] = value
         excess[block] = gap
     first_, last_, mass = (part[:, :widest].reshape(*shape, widest) for part in parts)
     return Fit(Curve(first_, last_, mass), excess.reshape(shape))
+
+
+def _product_limit(first: NDArray, last: NDArray, w: NDArray) -> tuple[NDArray, NDArray]:
+    """Rows whose open dates have no end, in closed form: (day, seasons on it) [row, season].
+
+    What is left when the last season seen is an open one stays on its first day.
+
+    References
+    ----------
+    Kaplan, Meier 1958, J. Am. Stat. Assoc. 53:457-481.
+    """
+    event = (first == last) & (w > 0)
+    day = np.where(w > 0, first, np.inf)
+    order = np.lexsort((event, w == 0, day), axis=-1)  # on one day those open from it say nothing of that day
+    day, event, weight = (np.take_along_axis(part, order, -1) for part in (day, event, w))
+    to_come = np.cumsum(weight[..., ::-1], -1)[..., ::-1]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        stays = np.where(event & (to_come > weight), 1 - weight / to_come, np.where(event, 0.0, 1.0))
+    left = np.cumprod(stays, -1)
+    before = np.concatenate([np.ones_like(left[..., :1]), left[..., :-1]], -1)
+    mass = before - left
+    final = (weight > 0) & (to_come <= weight)  # the last season that counts
+    mass = np.where(final, before, mass)
+    return day, mass * weight.sum(-1, keepdims=True)
 
 
 def innermost(low: NDArray[np.float64], high: NDArray[np.float64]) -> tuple[NDArray, NDArray, NDArray[np.bool_]]:

@@ -103,6 +103,19 @@ def test_no_other_shares_are_more_likely(rows):
     assert mine >= np.log(inside @ share).sum() - 1e-9
 
 
+@settings(max_examples=100, deadline=None)
+@given(seasons, st.booleans())
+def test_the_closed_form_for_seasons_cut_off_is_the_same_as_the_search(rows, mirrored):
+    first, last = (np.array(end, float) for end in zip(*rows, strict=True))
+    last[last > first] = INF
+    searched = np.where(np.isinf(last), 1000.0, last)  # an end that is only far away is searched for
+    curve, slow = (turnbull(*((-high, -low) if mirrored else (low, high))).curve
+                   for low, high in ((first, last), (first, searched)))  # fmt: skip
+    days = np.arange(-30, 30)
+    settled = days < first.max() if not mirrored else days >= -first.max()
+    np.testing.assert_allclose(curve.by(days)[settled], slow.by(days)[settled], atol=1e-9)
+
+
 def test_it_equals_scipys_estimate_where_seasons_are_only_cut_off():
     rng = np.random.default_rng(11)
     day = np.round(rng.normal(265, 10, 60))
