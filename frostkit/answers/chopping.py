@@ -13,6 +13,7 @@ from frostkit.answers.ahead import (
     Dates,
     DayOdds,
     ahead,
+    band,
     best_days,
     dates_at,
     mix,
@@ -49,6 +50,7 @@ class ChoppingAnswer:
     gathered : heat since sowing (least, most); usual : the same of past seasons at odds of 1, 5 and 9 in 10
     warmer_seasons : past seasons that had more heat by now; of : seasons compared
     moisture_now : middle and standard deviation [percent]
+    moisture, moisture_band : middle of the rests by day, and the ends of its 80 % band, hybrid and weather [2, day]
     odds : DayOdds by "in_range", "too_wet", "too_dry", "killed"
     fit_from, fit_to : first and last day in the store's range
     weights : by season, or None where all count the same
@@ -73,6 +75,7 @@ class ChoppingAnswer:
     of_seasons: int
     moisture_now: tuple[float, float]
     moisture: NDArray[np.float64]
+    moisture_band: NDArray[np.float64]
     odds: dict[str, DayOdds]
     fit_from: Dates
     fit_to: Dates
@@ -193,6 +196,7 @@ class ChoppingAnswer:
                      for one, moved, left in self.standing.moved],
             "days": [code(day) for day in self.days],
             "moisture": listed(self.moisture, 1),
+            "moisture_band": {"low": listed(self.moisture_band[0], 1), "high": listed(self.moisture_band[1], 1)},
             "odds": {name: day_odds(of) for name, of in self.odds.items()},
             "fit_from": dates(self.fit_from),
             "fit_to": dates(self.fit_to),
@@ -301,8 +305,9 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
     return ChoppingAnswer(
         behind, of, limits, season, now, seeding_day, at, joined, days, stage, following,
         (least, most), usual, warmer, compared, (now_middle, now_spread),
-        np.average(paths.middle[:, 1:], axis=0, weights=use) if enough else np.full(days.size, np.nan), odds, fit_from,
-        fit_to, fit, None if weight is None else dict(zip(joined.seasons.tolist(), weight.tolist(), strict=True)), blur,
+        np.average(paths.middle[:, 1:], axis=0, weights=use) if enough else np.full(days.size, np.nan),
+        band(paths, spread_on(days, at), use) if enough else np.full((2, days.size), np.nan), odds, fit_from, fit_to,
+        fit, None if weight is None else dict(zip(joined.seasons.tolist(), weight.tolist(), strict=True)), blur,
         bool(joined.killed_before.last < now), 0 if coming is None else coming.tmin.size, legume_share, best,
         cautions_of("frosted" if joined.killed_before.first < now else "chopping"))  # fmt: skip
 

@@ -149,12 +149,14 @@ class FieldsAnswer:
             fit = f"fit from {words(plan.fit_from[1])} to {words(plan.fit_to[1])}; {100 * plan.in_range:.0f} % in range"
             lines.append(f"{plan.field.name}: {when}; {fit if plan.in_range >= 0.005 else 'none of it in range'}.")
         for rule in self.rules:
-            less = self.tonnes - rule.tonnes
-            lines.append(
-                f"{rule.name} keeps {rule.tonnes:.0f} t, {less:.0f} t less; it does better in {rule.better} seasons, "
-                f"worse in {rule.worse}."
-            )
-        lines += [f"{rule.name} would keep {rule.tonnes - self.tonnes:.0f} t more a season." for rule in self.more]
+            less = round(self.tonnes - rule.tonnes)
+            kept = f"{less} t less" if less > 0 else "as many as this order"
+            if rule.better or rule.worse:
+                kept += f"; it does better in {rule.better} seasons, worse in {rule.worse}"
+            lines.append(f"{rule.name} keeps {rule.tonnes:.0f} t, {kept}.")
+        for rule in self.more:
+            gain = round(rule.tonnes - self.tonnes)
+            lines.append(f"{rule.name} would keep {f'{gain} t more' if gain > 0 else 'no more'} a season.")
         if self.rain_known:
             lines.append(f"Rain takes {self.lost_days:.1f} days of 10, counted over {self.rain_known} seasons.")
         else:

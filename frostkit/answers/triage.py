@@ -73,8 +73,8 @@ class Verdict(NamedTuple):
         where = {"open": "in the open", "sheltered": "under the canopy", "low_spot": "in a low spot"}[self.place]
         how = {
             CERTAIN: f"{self.effect} by all {self.asked} sources",
-            POSSIBLE: f"may be {self.effect}; certain by {self.met} of {self.asked} sources, by the others hours and "
-            "place decide",
+            POSSIBLE: f"may be {self.effect}; certain by {self.met or 'none'} of {self.asked} sources, "
+            + ("by the others hours and place decide" if self.met else "hours and place decide"),
             NOT_EXPECTED: f"not expected to be {self.effect} by any of {self.asked} sources",
         }[self.verdict]
         return f"{self.part[0].upper()}{self.part[1:]} {where}: {how}."

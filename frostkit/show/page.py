@@ -1,5 +1,8 @@
 """Pages that stand alone: templates filled in, dates in words, and files written whole as HTML or PDF."""
 
+import re
+import shlex
+import sys
 from datetime import date
 from functools import cache
 from importlib import import_module
@@ -8,6 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+import click
 import jinja2
 
 from frostkit.errors import SettingError
@@ -34,6 +38,28 @@ def made_line(say: Texts, day: date | None = None) -> str:
         day=day.day if day.day > 1 else say.marks["first"], month=say.marks["months"][day.month - 1], year=day.year
     )
     return say("report.made", date=written_day, version=version("frostkit"))
+
+
+def typed() -> str:
+    """The command line that is running, as it was typed, for a page that says how to make it again."""
+    context = click.get_current_context(silent=True)
+    fallback = "frostkit" if context is None else context.command_path
+    return shlex.join(["frostkit", *sys.argv[1:]]) if len(sys.argv) > 1 else fallback
+
+
+def file_name(name: str, taken: set[str]) -> str:
+    """A name as a file's, without an ending: letters, digits and dashes; numbered where it is taken.
+
+    >>> file_name("Slough, west/2", set()), file_name("é", {"é"})
+    ('slough-west-2', 'é-2')
+    """
+    plain = re.sub(r"\W+", "-", name.lower()).strip("-_") or "field"
+    found, number = plain, 1
+    while found in taken:
+        number += 1
+        found = f"{plain}-{number}"
+    taken.add(found)
+    return found
 
 
 def write(html: str, path: str | Path) -> Path:

@@ -3,6 +3,7 @@
 import click
 
 from frostkit.show.commands.options import DAY, JSON, open_behind, record_options
+from frostkit.show.commands.paper import PAPER
 
 
 @click.command(short_help="When is it fit to chop?", epilog="""\b
@@ -29,9 +30,10 @@ Examples:
 @click.option("--legume-share", default=0.0, help="Share of the wet weight that is legume, such as 0.1.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
 @click.option("--sheet", type=click.Path(dir_okay=False), help="Write a one-page field sheet (.html, .pdf).")
+@PAPER
 @JSON
 def command(record, input_units, seasons, field_at, corn, seeding, today, silking, milk_line, moisture, forecast, store,
-            target, like, legume_share, picture, sheet, as_json):  # fmt: skip
+            target, like, legume_share, picture, sheet, language, fahrenheit, as_json):  # fmt: skip
     """Stage and moisture today, and for each day ahead the odds that it is fit, too wet, too dry, or frozen.
 
     This season's days so far come from the record, then a forecast if there is one, then every past season as one
@@ -54,12 +56,13 @@ def command(record, input_units, seasons, field_at, corn, seeding, today, silkin
         from frostkit.show.look import save
         from frostkit.show.pictures.chop import chopping_days
 
-        save(chopping_days(answer), picture)
+        save(chopping_days(answer, language), picture)
     if sheet:
-        from frostkit.show.report import write
+        from frostkit.show.page import typed, write
         from frostkit.show.sheet import field_sheet
 
-        write(field_sheet(answer), sheet)
+        named = click.get_current_context().find_root().params.get("field") or ""
+        write(field_sheet(answer, language, name=named, fahrenheit=fahrenheit, command=typed()), sheet)
     if as_json:
         from frostkit.show.machine.parts import text
 

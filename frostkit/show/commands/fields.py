@@ -5,13 +5,15 @@ from pathlib import Path
 import click
 
 from frostkit.show.commands.options import JSON, open_record, record_options
+from frostkit.show.commands.paper import PAPER
 
 
 @click.command(short_help="Several fields, one chopper: in what order?", epilog="""\b
 Examples:
   frostkit fields
   frostkit fields station.dly --fields my_fields.csv --rate 2.5 --hours 10
-  frostkit --farm farm.toml fields --machines 2""")  # fmt: skip
+  frostkit fields --picture calendar.png
+  frostkit --farm farm.toml fields --machines 2 --today 2026-08-25 --sheets sheets""")  # fmt: skip
 @record_options
 @click.option(
     "--fields", "fields_file", type=click.Path(), help="CSV: name,area_ha,seeded,corn,legume,place,haul_km,yield_t_ha."
@@ -23,10 +25,25 @@ Examples:
 @click.option("--hours", type=float, help="Hours a day.")
 @click.option("--machines", type=int, help="Choppers.")
 @click.option("--trucks", type=int, help="Trucks; 0 where hauling holds nothing up.")
+@click.option("--picture", type=click.Path(dir_okay=False), help="Draw the calendar into this file (.png, .svg, .pdf).")
+@click.option(
+    "--sheets",
+    type=click.Path(file_okay=False),
+    metavar="FOLDER",
+    help="Write a one-page sheet for each field into this folder; needs --today.",
+)
+@click.option(
+    "--sheet-kind",
+    type=click.Choice(["html", "pdf"]),
+    default="html",
+    show_default=True,
+    help="What kind of file the sheets are.",
+)
+@PAPER
 @JSON
 @click.pass_context
 def command(context, record, input_units, seasons, field_at, fields_file, store, target, today, rate, hours, machines,
-            trucks, as_json):  # fmt: skip
+            trucks, picture, sheets, sheet_kind, language, fahrenheit, as_json):  # fmt: skip
     """The order and calendar that keep the most tonnes in the right moisture over the past seasons.
 
     Fields come from a CSV, else from the farm's settings file, else from an invented farm.
@@ -35,6 +52,8 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
     from frostkit.answers.fields import Chopper, order_of_fields, rain_days
     from frostkit.answers.station import behind
 
+    if sheets and today is None:
+        raise click.UsageError("Field sheets stand on a day: add --today, such as --today 2026-08-25.")
     if fields_file is not None:
         found = read_fields(fields_file)
     else:
@@ -48,6 +67,12 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
     kept = open_record(record, input_units)
     at = behind(kept, seasons=seasons)
     answer = order_of_fields(at, rain_days(kept, at.cube), found, chopper, store=store, target=target, today=today)
+    if picture:
+        from frostkit.show.look import save
+        from frostkit.show.pictures.fields import fields_calendar
+
+        save(fields_calendar(answer, language), picture)
+    made = _sheets(answer, Path(sheets), sheet_kind, store, target, today, language, fahrenheit) if sheets else []
     if as_json:
         from frostkit.show.machine.parts import text
 
@@ -58,3 +83,32 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
     if fields_file is None and context.find_root().obj is None:
         click.echo("An invented farm at River Flat: give your own fields with --fields or --farm.\n")
     click.echo(fields_text(answer))
+    for what, path in (("Picture", picture), *(("Field sheet", path) for path in made)):
+        if path:
+            click.echo(f"{what}: {path}")
+
+
+def _sheets(answer, folder: Path, kind: str, store, target, today, language: str, fahrenheit: bool) -> list[Path]:
+    """A sheet for each field, with its place in the order; the folder is made where it is not there."""
+    from frostkit.answers.chopping import chopping
+    from frostkit.crops.entry import load
+    from frostkit.errors import SettingError
+    from frostkit.show.page import file_name, typed, write
+    from frostkit.show.pictures.fields import place_line
+    from frostkit.show.sheet import field_sheet
+    from frostkit.show.texts import texts
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise SettingError(f"The folder '{folder}' can't be made: {fault.strerror}.", "Choose another one.") from None
+    made: list[Path] = []
+    taken: set[str] = set()
+    for index, plan in enumerate(answer.plan):
+        one = plan.field
+        of = chopping(answer.behind, load(one.corn), one.seeded, today=today, store=store, target=target,
+                      legume_share=one.legume_share)  # fmt: skip
+        place = place_line(texts(language), answer, index)
+        page = field_sheet(of, language, name=one.name, lines=[place], fahrenheit=fahrenheit, command=typed())
+        made.append(write(page, folder / f"{file_name(one.name, taken)}.{kind}"))
+    return made

@@ -2,14 +2,16 @@
 
 import click
 
-from frostkit.show.commands.options import JSON, celsius, open_behind, record_options
+from frostkit.show.commands.options import DAY, JSON, celsius, open_behind, record_options
+
+TYPED = click.core.ParameterSource.COMMANDLINE
 
 
 @click.command(short_help="It froze: what did it do, and what now?", epilog="""\b
 Examples:
   frostkit triage --at -2 --hours 3 --stage dent --bean vegetative
   frostkit triage --at 28F --stage milk --moisture 76 --store bunker
-  frostkit triage station.dly --stage dent --season 2014""")  # fmt: skip
+  frostkit triage station.dly --stage dent --season 2014 --on 09-12""")  # fmt: skip
 @record_options
 @click.option("--at", metavar="T", help="Lowest temperature in the screen: -2, 28F. Left out: the record's frosts.")
 @click.option("--hours", type=float, help="Hours at or below it, where a logger tells.")
@@ -19,28 +21,30 @@ Examples:
 @click.option("--moisture", type=float, help="Whole-plant moisture that was measured, %.")
 @click.option("--store", default="bunker", show_default=True, help="Where the silage goes.")
 @click.option("--season", type=int, help="Season of the record to look for frosts in; the last where left out.")
+@click.option("--on", type=DAY, help="The frost of this day of the record; the first of that fall where left out.")
 @JSON
-def command(record, input_units, seasons, field_at, at, hours, stage, bean, low_spot, moisture, store, season, as_json):
+@click.pass_context
+def command(context, record, input_units, seasons, field_at, at, hours, stage, bean, low_spot, moisture, store, season,
+            on, as_json):  # fmt: skip
     """What a frost does to corn and bean at this stage: certain, possible, not expected, source by source."""
     from frostkit.answers.stores import wanted
-    from frostkit.answers.triage import Frost, frosts_in, triage
-    from frostkit.errors import RecordError
+    from frostkit.answers.triage import Frost, triage
     from frostkit.seasons.calendar import words
 
     if at is not None:
+        for name, value in (("RECORD", record), ("--season", season), ("--on", on)):
+            if value is not None and context.get_parameter_source(name.lower().strip("-")) is TYPED:
+                raise click.UsageError(
+                    f"{name} looks for a frost in a record, and --at types one in: give one of them."
+                )
         frost = Frost(celsius(at), hours)
     else:
-        behind = open_behind(record, input_units, seasons, field_at)
-        found = frosts_in(behind, season)
-        if not found:
-            where = season or behind.span[1]
-            raise RecordError(
-                f"The record has no fall frost in {where}.", "Type it in: frostkit triage --at -2 --hours 3"
-            )
-        frost = found[0]
-        if not as_json and len(found) > 1:
-            later = ", ".join(words(one.day) for one in found[1:4] if one.day is not None)
-            click.echo(f"The first of {len(found)} frosts of that fall; later ones: {later} ...\n")
+        found, frost = _in_record(open_behind(record, input_units, seasons, field_at), season, on)
+        frost = frost._replace(hours=hours)
+        if not as_json and len(found) > 1 and on is None:
+            later = [words(one.day) for one in found[1:] if one.day is not None]
+            more = f" and {len(later) - 3} more" if len(later) > 3 else ""
+            click.echo(f"The first frost of that fall; later ones: {', '.join(later[:3])}{more} (choose with --on).\n")
     answer = triage(frost, stage, bean_stage=bean, low_spot=low_spot, moisture=moisture, upper_limit=wanted(store).high)
     if as_json:
         from frostkit.show.machine.parts import text
@@ -50,3 +54,21 @@ def command(record, input_units, seasons, field_at, at, hours, stage, bean, low_
     from frostkit.show.tables.chop import triage_text
 
     click.echo(triage_text(answer))
+
+
+def _in_record(behind, season, on):
+    """The frosts of a fall until the season's end, and the one asked for."""
+    from frostkit.answers.triage import frosts_in
+    from frostkit.errors import RecordError
+    from frostkit.seasons.calendar import SEASON_END, column, words
+
+    end = column(*SEASON_END)
+    found = [one for one in frosts_in(behind, season) if one.day is not None and one.day <= end]
+    where, typed = season or behind.span[1], "Type it in: frostkit triage --at -2 --hours 3"
+    if not found:
+        raise RecordError(f"The record has no fall frost in {where} until {words(end)}.", typed)
+    chosen = found[0] if on is None else next((one for one in found if one.day == on), None)
+    if chosen is None:
+        days = ", ".join(words(one.day) for one in found[:4] if one.day is not None)
+        raise RecordError(f"The record has no frost on {words(on)} {where}; its frosts: {days}.", typed)
+    return found, chosen

@@ -24,8 +24,8 @@ def chop_text(answer: ChoppingAnswer) -> str:
     lines += filled(f"In range: {store.low:g} to {store.high:g} % for the {store.says} [{store.source}].", "  ")
     lines += ["", "Check in the field", *(part for line in answer.check() for part in filled(line, "  - ", "    "))]
     if answer.next_stages:
-        lines.append("  Stages to come, half the seasons by: "
-                     + "; ".join(f"{title} {words(day)}" for title, day in answer.next_stages))  # fmt: skip
+        stages = "; ".join(f"{title} {words(day)}" for title, day in answer.next_stages)
+        lines += filled(f"Stages to come, half the seasons by: {stages}.", "  ", "    ")
     if answer.weights:
         heaviest = sorted(answer.weights.items(), key=lambda item: -item[1])[:5]
         lines += filled("Seasons most like this one: " + ", ".join(f"{s} ({100 * w:.0f} %)" for s, w in heaviest) + ".")
@@ -34,8 +34,8 @@ def chop_text(answer: ChoppingAnswer) -> str:
 
 def triage_text(answer: TriageAnswer) -> str:
     """What a frost did, for certain, perhaps and not; the cautions stand before what to do."""
-    lines = [f"{answer.title()}", "", "Cautions", *cautions_text(answer.cautions), ""]
-    lines += _said(answer.says()[1:])
+    lines = [*filled(answer.title()), "", "Cautions", *cautions_text(answer.cautions), ""]
+    lines += [part for line in answer.says()[1:] for part in filled(line, "  ", "    ")]
     lines += ["", "What is judgement", *(part for line in answer.judgement for part in filled(line, "  - ", "    "))]
     return "\n".join([*lines, *filled("Sources: " + "; ".join(answer.sources) + ".")])
 
@@ -45,8 +45,8 @@ def fields_text(answer: FieldsAnswer) -> str:
     lines = _said(answer.says())
     lines += ["", f"  {'field':16}{'ha':>7}{'t dry':>8}{'fit, half by':>16}{'start, half by':>16}{'in range':>10}"]
     for plan in answer.plan:
-        lines.append(f"  {plan.field.name[:15]:16}{plan.field.area:>7.1f}{plan.field.tonnes:>8.0f}"
-                     f"{words(plan.fit_from[1]):>16}{words(plan.start[1]):>16}{100 * plan.in_range:>8.0f} %")  # fmt: skip
+        row = f"  {plan.field.name[:15]:16}{plan.field.area:>7.1f}{plan.field.tonnes:>8.0f}"
+        lines.append(f"{row}{words(plan.fit_from[1]):>16}{words(plan.start[1]):>16}{100 * plan.in_range:>8.0f} %")
     proof = "No order keeps more." if answer.proved else "Better than every order tried; not every order was tried."
     return _ended([*lines, f"  {proof}"], answer, answer.does_not_know())
 
