@@ -120,7 +120,9 @@ def recognise(text: str, file: str) -> str:
     if eccc.HEADER.search(head):
         return "ECCC daily CSV"
     if eccc.HOURLY.search(head):
-        raise RecordError(f"{file} is an hourly file.", "Give the daily file of the same station; hours of the field go to --logger.")
+        raise RecordError(
+            f"{file} is an hourly file.", "Give the daily file of the same station; hours of the field go to --logger."
+        )
     names = [name.strip(' "').upper() for name in re.split("[,;\t]", first)]
     if {"STATION", "DATE"} <= set(names) and any(name.endswith("_ATTRIBUTES") for name in names):
         return "GHCN-Daily CSV, one row a day"
