@@ -50,8 +50,6 @@ def gathered(
             raise SettingError(f"A base of {base:g} °C is outside -50 to 50.", "Give the base in °C, such as 10.")
         if cap is not None and cap <= base:
             raise SettingError(f"The cap, {cap:g} °C, is not above the base, {base:g} °C.", "Give a higher cap.")
-        if cap is not None and method == "mean":
-            raise SettingError("The plain mean has no cap.", "Use --method clamped or sine with a cap.")
         clock = Heat(method, base, cap)
     least, most, missing = totals(behind.cube, clock, first, last)
     return HeatAnswer(behind, clock, first, last, least / clock.per_unit, most / clock.per_unit, missing)

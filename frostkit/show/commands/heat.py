@@ -19,7 +19,7 @@ Examples:
     default="mean",
     show_default=True,
     metavar="mean|clamped|sine|chu",
-    help="mean: (max + min)/2 - base; clamped: each held between base and cap first; sine: Baskerville and Emin "
+    help="mean: (max + min)/2, held to base and cap, - base; clamped: each held between base and cap first; sine: Baskerville and Emin "
     "1969; chu: corn heat units, Brown and Bootsma 1993.",
 )
 @click.option("--base", type=float, help="Base temperature, °C (10 where not said).")
