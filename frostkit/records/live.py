@@ -25,6 +25,8 @@ from frostkit.records.record import Hours, Record, Repair, Station
 
 GOOD = tomllib.loads(files("frostkit.records").joinpath("stations.toml").read_text(encoding="utf-8"))
 EARTH = 6371.0  # km, mean radius (IUGG)
+PROVIDER = "Meteostat"
+LICENCE = "CC BY 4.0, as the provider's client says of its data"
 
 
 @dataclass(frozen=True)
@@ -272,9 +274,9 @@ def _source(form: str, address: str, parts: list[Part], missing: dict[int, Fault
     licences = sorted(frozenset().union(*(part.licences for part in parts)))
     source = {
         "format": form,
-        "provider": "Meteostat",
-        "attribution": ", ".join(["Meteostat", *attributions]),
-        "licence": "; ".join(["CC BY 4.0, as the provider's client says of its data", *licences]),
+        "provider": PROVIDER,
+        "attribution": ", ".join([PROVIDER, *attributions]),
+        "licence": "; ".join([LICENCE, *licences]),
         "endpoint": address,
         "client": f"meteostat {meteostat.__version__}",
         "fetched": datetime.now(UTC).isoformat(timespec="seconds"),

@@ -143,14 +143,20 @@ def open_record(record: str | None, input_units: str | None = None, check: bool 
     read = _read(record, input_units)
     if not (noted("check", True) if check is None else check):
         return replace(read, source={**read.source, "checks": "no"})
-    from frostkit.records.checks import check as checked
+    return checked(read, record)
 
-    whole, findings = checked(read)
+
+def checked(read: Record, name: str | None) -> Record:
+    """A record with the readings masked that fail a quality check. Raises `RecordError` where none is left."""
+    from frostkit.records.checks import check
+
+    whole, findings = check(read)
     if findings and not (whole.tmin == whole.tmin).any() and (read.tmin == read.tmin).any():
-        worst = max({finding.check for finding in findings}, key=[finding.check for finding in findings].count)
+        failed = [finding.check for finding in findings]
+        worst = max(set(failed), key=failed.count)
         raise RecordError(
-            f"Every reading of {read.station.name or record} fails a quality check, most of them '{worst}'.",
-            f"See frostkit record check {record}; --no-check takes the readings as they are.",
+            f"Every reading of {read.station.name or name} fails a quality check, most of them '{worst}'.",
+            f"See frostkit record check {name}; --no-check takes the readings as they are.",
         )
     return replace(whole, source={**whole.source, "checks": str(len(findings))})
 
@@ -165,7 +171,9 @@ def _read(record: str | None, input_units: str | None) -> Record:
 
         return read(record, input_units=input_units)
     if _PLACE.fullmatch(record):
-        return loaded(record)
+        found, notes = loaded_with_notes(record)
+        click.echo("\n".join(notes), err=True)
+        return found
     if not set(record) & set("/\\."):
         kept = open_cache()
         if record.upper() in kept.ids():
@@ -186,17 +194,14 @@ def open_cache(say: bool = False) -> "Cache":
     return Cache(at.path)
 
 
-def loaded(record: str, elevation: float | None = None) -> Record:
-    """The record of a station or place from the provider, or as it is kept; what there is to say goes to the error
-    stream."""
+def loaded_with_notes(record: str, elevation: float | None = None) -> tuple[Record, tuple[str, ...]]:
+    """The record of a station or place from the provider, or as it is kept, and what there is to say of it."""
     from frostkit.records.live import load
     from frostkit.show.commands.progress import progress
 
     with progress() as step:
         come = load(record, elevation, cache=open_cache(say=True), progress=step)
-    for note in come.notes:
-        click.echo(note, err=True)
-    return come.record
+    return come.record, come.notes
 
 
 def offset_of(station: Record) -> "Offset | None":

@@ -18,7 +18,8 @@ def holdings_text(answer: Holdings, each: bool = False) -> str:
     ]
     if isfinite(station.latitude):
         lines.append(
-            f"  {station.latitude:.3f} °N, {station.longitude:.3f} °E"
+            f"  {abs(station.latitude):.3f} °{'N' if station.latitude >= 0 else 'S'}, "
+            f"{abs(station.longitude):.3f} °{'E' if station.longitude >= 0 else 'W'}"
             + (f", {station.elevation:.0f} m" if isfinite(station.elevation) else "")
         )
     first, last = behind.span
