@@ -1,0 +1,128 @@
+"""The page a grower takes home, opened as they do: on a laptop, on a telephone, printed; in both languages."""
+
+import re
+import unicodedata
+
+import pytest
+
+from frostkit.answers.cautions import cautions_of
+from frostkit.show.cli import main
+from frostkit.show.texts import LANGUAGES
+from tests.browser.conftest import WIDTHS
+
+pytestmark = pytest.mark.browser
+ANSWER = {"en": "Seed corn and legume together from ", "fr": "Semer le maïs et la légumineuse ensemble du "}
+A4 = {"format": "A4", "print_background": True}
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory):
+    """The report of the invented place in every language, as HTML and PDF."""
+    folder = tmp_path_factory.mktemp("pages")
+    made = {}
+    for language in LANGUAGES:
+        for kind in ("html", "pdf"):
+            path = folder / f"{language}.{kind}"
+            assert main(["report", "--language", language, "--out", str(path)]) == 0
+            made[language, kind] = path
+    return made
+
+
+@pytest.fixture(
+    params=[(language, width) for language in LANGUAGES for width in WIDTHS], ids=lambda case: "-".join(case)
+)
+def page(request, pages, opened):
+    language, width = request.param
+    page, asked, complaints = opened(pages[language, "html"].as_uri(), width)
+    page.language, page.width, page.asked, page.complaints = language, width, asked, complaints
+    return page
+
+
+def test_the_page_stands_alone_and_fits_its_width(page):
+    assert len(page.asked) == 1, page.asked
+    assert page.complaints == []
+    assert ANSWER[page.language] in page.inner_text("main")
+    assert page.get_attribute("html", "lang") == page.language
+    wide, room = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert wide <= room
+
+
+def test_headings_go_down_one_step_at_a_time(page):
+    levels = [
+        int(level) for level in page.eval_on_selector_all("h1,h2,h3,h4,h5,h6", "all => all.map(one => one.tagName[1])")
+    ]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in zip(levels, levels[1:]))
+
+
+def test_one_picture_is_shown_it_says_its_answer_to_those_who_cannot_see_it_and_its_words_can_be_read(page):
+    shown = [one for one in page.query_selector_all("svg") if one.is_visible()]
+    assert len(shown) == 1
+    assert shown[0].get_attribute("role") == "img"
+    assert ANSWER[page.language] in shown[0].get_attribute("aria-label")
+    drawn = shown[0].evaluate(
+        "one => [...one.querySelectorAll('text')].map(text => parseFloat(getComputedStyle(text).fontSize) * Math.hypot(text.getScreenCTM().a, text.getScreenCTM().b))"
+    )
+    assert len(drawn) > 15
+    assert min(drawn) >= 8  # px: our own floor, common practice, no source
+
+
+def test_the_accessibility_checker_finds_nothing_serious(page):
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page).response
+    assert len(found["passes"]) >= 25  # it has run
+    grave = {one["id"]: [node["html"][:120] for node in one["nodes"]] for one in found["violations"]
+             if one["impact"] in ("serious", "critical")}  # fmt: skip
+    assert grave == {}
+
+
+def test_on_a_telephone_no_number_of_a_table_is_out_of_sight(pages, opened):
+    page, _, _ = opened(pages["en", "html"].as_uri(), "phone")
+    cut = page.eval_on_selector_all(
+        "td",
+        "all => all.filter(one => one.getBoundingClientRect().right > window.innerWidth).map(one => one.innerText)",
+    )
+    assert cut == []
+
+
+def test_cautions_stand_before_the_picture(page):
+    titles = page.eval_on_selector_all(".cautions li b", "all => all.map(one => one.innerText)")
+    assert len(titles) == len(cautions_of("seeding"))
+    under = page.evaluate("document.querySelector('.cautions').getBoundingClientRect().bottom")
+    assert under <= page.evaluate("document.querySelector('figure').getBoundingClientRect().top")
+
+
+def said(path):
+    """A PDF's pages, and its text on one line."""
+    from pypdf import PdfReader
+
+    pages = PdfReader(path).pages
+    text = unicodedata.normalize("NFKC", " ".join(page.extract_text() for page in pages))  # a printed fi is one sign
+    return len(pages), re.sub(r"\s+", " ", text)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_printed_it_fills_two_pages_at_most_and_keeps_the_answer_and_the_cautions(pages, opened, tmp_path, language):
+    page, _, _ = opened(pages[language, "html"].as_uri(), "laptop")
+    page.pdf(path=tmp_path / "browser.pdf", **A4)
+    titles = page.eval_on_selector_all(".cautions li b", "all => all.map(one => one.innerText)")
+    for path in (tmp_path / "browser.pdf", pages[language, "pdf"]):
+        count, text = said(path)
+        assert count <= 2, path.name
+        assert ANSWER[language] in text
+        assert all(title in text for title in titles)
+        assert path.stat().st_size < 1_000_000
+    assert pages[language, "html"].stat().st_size < 1_000_000
+
+
+@pytest.mark.real
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_record_of_more_than_a_hundred_seasons_fits_two_printed_pages(shared, tmp_path, language):
+    path = tmp_path / "long.pdf"
+    assert (
+        main(["report", str(shared / "data/ghcn-daily/CA006105976.dly"), "--language", language, "--out", str(path)])
+        == 0
+    )
+    assert said(path)[0] <= 2
