@@ -10,7 +10,7 @@ from frostkit.seasons.calendar import words
 from frostkit.show.tables.terminal import behind_text, cautions_text, dates_words, filled
 
 HOW = {
-    "trend-shifted": ": for a season of today, from the newest 30 seasons moved along their drift; the counts are of all "
+    "trend-shifted": ": for a season of today, from the newest 30 seasons moved along their drift; counts are of all "
     "seasons as they were (frostkit track-record tells which would have been right)"
 }
 
