@@ -23,7 +23,7 @@ WINDOWS: tuple[int | None, ...] = (20, 30, 40, None)
 FIRST = 30  # seasons before the first forecast: those of the fixed normal that all are held against
 DECILES = np.arange(1, 10) / 10
 FAR = 10_000.0  # a day beyond every date
-_AT_ONCE = 4_000_000  # numbers in the largest table held at one time
+_AT_ONCE = 1_000_000  # numbers in the largest table held at one time
 
 
 class Way(NamedTuple):

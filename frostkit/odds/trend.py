@@ -11,7 +11,7 @@ from frostkit.seasons.interval import SeasonDates
 
 WIDEST = 10  # days; a season whose date is open by more says too little of a drift of a day in ten seasons
 FEWEST_PAIRS = 10  # fewer comparable pairs of seasons than this give no slope (5 seasons have 10 pairs)
-_AT_ONCE = 8_000_000  # pairs of seasons held at one time
+_AT_ONCE = 200_000  # pairs of seasons held at one time
 
 
 class Slope(NamedTuple):
