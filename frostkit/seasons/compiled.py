@@ -25,6 +25,7 @@ from frostkit.seasons.windows import Works
 from frostkit.seasons.windows import works_many as by_numpy
 
 GIVEN, CHU, MEAN, CLAMPED = 0, 1, 2, 3
+STRIDE = 32  # days looked over at a time for the next cold one
 NO_CAP = 1 << 14  # more than twice any reading in tenths
 LOW, MID, HIGH = 0, 1, 2
 COMPLETE_FROM, COMPLETE_TO = (column(*day) for day in COMPLETE)
@@ -130,7 +131,8 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
     ends = [np.empty(cells, bool) for _ in (LOW, MID, HIGH)]
     complete = np.empty(len(tmin), bool)
     state = np.zeros(len(lows), np.int8)  # of each station: 0 nothing missing, 1 ends apart, 2 left to numpy
-    fixed = (lows, sign, cube.sign is not None, seasons, low, high - low, short, clocks, days - low, *tables.arrays(),
+    local = (days - low).astype(np.int32)
+    fixed = (lows, sign, cube.sign is not None, seasons, low, high - low, short, clocks, local, *tables.arrays(),
              *ends, complete, state)  # fmt: skip
 
     def some(first: int, last: int) -> None:
@@ -149,8 +151,8 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
         list(pool.map(some, starts, [min(start + step, len(lows)) for start in starts]))
     for station in np.flatnonzero(state == 2):  # no season without missing days: extremes may come from other dates
         rows = slice(station * seasons, (station + 1) * seasons)
-        one = replace(cube, tmin=tmin[rows], tmax=tmax[rows], lows=lows[station],
-                      sign=None if cube.sign is None else sign[rows])  # fmt: skip
+        one_station: dict[str, Any] = {"tmin": tmin[rows], "tmax": tmax[rows], "lows": lows[station]}
+        one = replace(cube, **one_station, sign=None if cube.sign is None else sign[rows])
         for place, grid in enumerate(by_numpy(one, plans, days, short=short)):
             for end, part in zip(ends, (grid.certain, grid.typical, grid.possible), strict=True):
                 end[place, rows] = part
@@ -213,9 +215,9 @@ def _rates(tmin, tmax, clock, given, out):
     elif kind == CLAMPED:
         low, high = np.int32(clock[1]), np.int32(clock[2])
         for j in range(out.size):
-            by_night = min(max(np.int32(tmin[j]), low), high)
-            by_day = min(max(np.int32(tmax[j]), low), high)
-            out[j] = np.int32(5) * (by_night + by_day - low - low)
+            night = min(max(np.int32(tmin[j]), low), high)
+            day = min(max(np.int32(tmax[j]), low), high)
+            out[j] = np.int32(5) * (night + day - low - low)
     else:
         out[:] = given
 
@@ -263,18 +265,18 @@ def _running(rate, out):
 
 
 @_jit
-def _first_warm(double, days, wanted, start):
-    """First day with a warm stretch behind it, as `frost.first_warm`; the size where none."""
+def _first_warm(double, days, wanted, start, by):
+    """First day with a warm stretch behind it, as `frost.first_warm`; one past `by` where none comes by then."""
     start = max(start, days - 1)
-    total = 0
+    total = np.int32(0)
     for j in range(start - days + 1, start):
         total += double[j]
-    for j in range(start, double.size):
+    for j in range(start, by + 1):
         total += double[j]
         if total >= wanted:
             return j
         total -= double[j - days + 1]
-    return double.size
+    return by + 1
 
 
 @_jit
@@ -293,16 +295,43 @@ def _come(heat, need, start, out):
 
 
 @_jit
+def _gather(heat, start, stop, out):
+    """Heat from the day after each start to the day before its stop."""
+    n = heat.size - 1
+    for s in range(out.size):
+        begun = min(start[s] + 1, n)
+        out[s] = heat[max(stop[s], begun)] - heat[begun]
+
+
+@_jit
+def _judge(heat, need, sowing, allowed, final, out):
+    """Whether it worked: enough heat, sown when it was warm, and before the last day."""
+    for s in range(out.size):
+        out[s] = (heat[s] >= need[s]) & (sowing[s] >= allowed) & (sowing[s] < final)
+
+
+@_jit
+def _next(cold, day):
+    """The first cold day from `day` on; `cold` ends in STRIDE True days."""
+    seen = cold[day]
+    while not seen:
+        for ahead in range(STRIDE):
+            seen |= cold[day + ahead]
+        if not seen:
+            day += STRIDE
+    while not cold[day]:
+        day += 1
+    return day
+
+
+@_jit
 def _stop(cold, since, start, until, ends, out):
     """The first cold day from each start on, before `until`, into `out` where it is earlier."""
-    n = cold.size
     kill, asked = np.int64(-1), np.int64(-1)
     for s in range(out.size):
         begun = max(np.int64(start[s]), since)
         if begun < asked or kill < begun:
-            kill = begun
-            while kill < n and not cold[kill]:
-                kill += 1
+            kill = _next(cold, begun)
         asked = begun
         if kill < out[s] and (not ends or kill < until[s]):
             out[s] = kill
@@ -326,11 +355,12 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
     known, long = np.ones(n, np.bool_), np.zeros(n, np.bool_)
     low, high, middle = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
     heats = np.empty((3, len(clocks), n + 1), np.int32)
-    cold = np.empty((2, len(colds), n), np.bool_)
+    cold = np.ones((2, len(colds), n + STRIDE), np.bool_)
     come = np.empty((3, len(nodes) + 1, days), np.int32)  # the last is sowing
     stop = np.empty((len(stops), days), np.int32)
     gathered = np.empty((len(sums), days), np.int32)
-    may_sow = np.empty((3, len(warms)), np.int64)
+    by = np.int64(min(sowing.max(), n - 1))
+    may_sow = np.empty((3, len(warms)), np.int32)
     for end in range(3):
         for s in range(days):
             come[end, -1, s] = min(sowing[s], n)
@@ -414,14 +444,14 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                         middle[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
                     _bounds(middle, known, long, coldest, warmest, low, high)
                 else:
-                    for j in range(n):
+                    for j in range(by + 1):
                         low[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
-                may_sow[LOW, place] = _first_warm(low, warms[place, 0], warms[place, 1], warms[place, 2])
+                may_sow[LOW, place] = _first_warm(low, warms[place, 0], warms[place, 1], warms[place, 2], by)
                 if worlds == 3:
                     for j in range(n):
                         middle[j] = (low[j] + high[j]) >> 1
-                    may_sow[MID, place] = _first_warm(middle, warms[place, 0], warms[place, 1], warms[place, 2])
-                    may_sow[HIGH, place] = _first_warm(high, warms[place, 0], warms[place, 1], warms[place, 2])
+                    may_sow[MID, place] = _first_warm(middle, warms[place, 0], warms[place, 1], warms[place, 2], by)
+                    may_sow[HIGH, place] = _first_warm(high, warms[place, 0], warms[place, 1], warms[place, 2], by)
             for end in range(worlds):
                 for node in range(len(nodes)):
                     _come(heats[end, nodes[node, 0]], needs[nodes[node, 1]], come[end, nodes[node, 2]], come[end, node])
@@ -437,17 +467,13 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                             _stop(mask, colds[part[0], 1], come[other, part[1]], come[end, part[2]], part[2] >= 0,
                                   stop[place])  # fmt: skip
                 for place in range(len(sums)):
-                    total = heats[end, sums[place, 1]]
-                    for s in range(days):
-                        begun = min(come[end, sums[place, 2], s] + 1, n)
-                        gathered[place, s] = total[max(stop[sums[place, 0], s], begun)] - total[begun]
+                    _gather(
+                        heats[end, sums[place, 1]], come[end, sums[place, 2]], stop[sums[place, 0]], gathered[place]
+                    )
                 for crop in range(len(crops)):
-                    heat_of, need = gathered[crops[crop, 0]], needs[crops[crop, 1]]
-                    allowed = may_sow[end, crops[crop, 2]] if crops[crop, 2] >= 0 else np.int64(0)
-                    final = crops[crop, 3] - 1
-                    cells = out[crop, row]
-                    for s in range(days):
-                        cells[s] = (heat_of[s] >= need[s]) & (sowing[s] >= allowed) & (sowing[s] < final)
+                    allowed = may_sow[end, crops[crop, 2]] if crops[crop, 2] >= 0 else np.int32(0)
+                    final = np.int32(crops[crop, 3] - 1)
+                    _judge(gathered[crops[crop, 0]], needs[crops[crop, 1]], sowing, allowed, final, out[crop, row])
             if any_holed and worlds == 1:
                 for crop in range(len(crops)):
                     typical[crop, row] = certain[crop, row]

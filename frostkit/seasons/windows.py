@@ -40,11 +40,19 @@ class Works:
 
     def counts(self) -> tuple[Days, Days, Days, Days, Days]:
         """Seasons by seeding day: (yes, no, not known, complete, yes among the complete). int [..., seeding day]"""
-        yes = self.certain.sum(axis=-2)
-        no = (~self.possible).sum(axis=-2)
-        good = self.complete[..., None]
-        of = np.broadcast_to(good.sum(axis=-2), yes.shape)
-        return yes, no, self.certain.shape[-2] - yes - no, of, (self.typical & good).sum(axis=-2)
+        seasons = self.certain.shape[-2]
+        yes = _seasons(self.certain)
+        possible = yes if self.possible is self.certain else _seasons(self.possible)
+        of = np.broadcast_to(self.complete.sum(axis=-1)[..., None], yes.shape)
+        if self.typical is self.certain and self.complete.all():
+            return yes, seasons - possible, possible - yes, of, yes
+        return yes, seasons - possible, possible - yes, of, _seasons(self.typical & self.complete[..., None])
+
+
+def _seasons(mask: Mask) -> Days:
+    """Seasons by seeding day, from [..., season, seeding day]; sums that need no conversion are the quick ones."""
+    kind = np.uint8 if mask.shape[-2] < 256 else np.int64
+    return np.add.reduce(mask.view(np.uint8), axis=-2, dtype=kind).astype(np.int64)
 
 
 class Shelter(NamedTuple):

@@ -9,6 +9,7 @@ import pytest
 from frostkit.seasons.calendar import code, column
 from frostkit.seasons.growth import Plan, Stage, Warmth
 from frostkit.seasons.heat import Heat
+from frostkit.seasons.shortcut import season_windows
 from frostkit.seasons.windows import both, days_worked, earliest, latest, works
 from tests import plain_dly
 
@@ -36,12 +37,26 @@ CASES = {
 }
 
 
+def by_grid(cube, plan, sowing):
+    return works(cube, plan, sowing)
+
+
+def by_shortcut(cube, plan, sowing):
+    return season_windows(cube, [plan], sowing)[0].works()
+
+
+def by_compiled_loop(cube, plan, sowing):
+    compiled = pytest.importorskip("frostkit.seasons.compiled", reason="numba is an extra")
+    return compiled.works_many(cube, [plan], sowing)[0]
+
+
+@pytest.mark.parametrize("how", [by_grid, by_shortcut, by_compiled_loop])
 @pytest.mark.parametrize("name", CASES)
-def test_the_grid_equals_the_slow_reference_on_every_season_and_column(name, shared):
+def test_the_grid_equals_the_slow_reference_on_every_season_and_column(name, how, shared):
     corn_plan, legume_plan, after, last = CASES[name]
     cube = plain_dly.cube(shared / "data/ghcn-daily/CA006105976.dly")
     sowing = np.arange(column(4, 15), last + 1)
-    corn, legume = works(cube, corn_plan, sowing), works(cube, legume_plan, sowing + after)
+    corn, legume = how(cube, corn_plan, sowing), how(cube, legume_plan, sowing + after)
     legume_by_corn = replace(legume, sowing=sowing)
     together = both(corn, legume)
     wrong = []
@@ -60,3 +75,13 @@ def test_the_grid_equals_the_slow_reference_on_every_season_and_column(name, sha
                     wrong.append((row["year"], crop, "days", got_days, row[f"{crop}_days_worked"]))
     assert not wrong
     assert len(rows) in (53, 108)
+
+
+def test_the_shortcut_declines_the_crop_that_is_tender_when_young_and_serves_the_others(shared):
+    cube = plain_dly.cube(shared / "data/ghcn-daily/CA006105976.dly")
+    sowing = np.arange(column(4, 15), column(7, 15) + 1)
+    corn, legume, hard = season_windows(cube, [CORN, LEGUME, HARD_LEGUME], sowing)
+    assert hard.by_grid().all()
+    for served in (corn, legume):
+        whole = earliest(served.works()).known() & served.complete
+        assert served.by_grid()[whole].mean() < 0.3
