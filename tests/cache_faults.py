@@ -29,17 +29,25 @@ def version(which: int) -> Record:
 def kill(folder: str, times: int) -> dict:
     cache, rng = Cache(folder), np.random.default_rng(20)
     versions = [version(which) for which in range(VERSIONS)]
-    cache.put(versions[0])
+    began = time.perf_counter()
+    for which in range(5):
+        cache.put(versions[which])
+    lasts = (time.perf_counter() - began) / 5
     seen: Counter[str] = Counter()
     for _ in range(times):
+        read, write = os.pipe()
         writer = os.fork()
         if not writer:
             which = os.getpid() % VERSIONS
             while True:
+                os.write(write, b".")  # a write begins: the moment is random within it, however busy the machine
                 cache.put(versions[which := (which + 1) % VERSIONS])
-        time.sleep(float(rng.uniform(0.0005, 0.03)))
+        os.read(read, 1)
+        time.sleep(float(rng.uniform(0, 1.5 * lasts)))
         os.kill(writer, signal.SIGKILL)
         os.waitpid(writer, 0)
+        os.close(read)
+        os.close(write)
         seen["killed while a file was being written"] += bool(list(cache.path.glob(".*.part")))
         record = cache.get("RIV01")  # raises where the file is not whole
         which = round(float(record.tmin[0]) * 10)
