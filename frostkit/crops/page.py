@@ -75,16 +75,22 @@ def _overview(crops: list[Crop]) -> str:
     ]
     for crop in crops:
         need, kills = crop.goal_need(), [stage.kills for stage in crop.stage.values() if stage.kills is not None]
-        killed = f"{_range(kills[-1])} °C" if kills else ""
-        lines.append(
-            f"| `{crop.name}` | {crop.title} | {crop.stage[crop.goal].title} | {_range(need)} {need.unit} | {killed} |"
-        )
+        killed = f"{in_range(kills[-1])} °C" if kills else ""
+        goal = crop.stage[crop.goal].title
+        lines.append(f"| `{crop.name}` | {crop.title} | {goal} | {in_range(need)} {need.unit} | {killed} |")
     return "\n".join(lines) + "\n"
 
 
 def _details(crop: Crop, sources: dict[str, int]) -> str:
     """One entry: every number, and the number of its source."""
     lines = [f"### `{crop.name}`: {crop.title}", crop.about, "", "| what | number | source |", "|---|---|---|"]
+    for what, number, source in numbers(crop):
+        lines.append(f"| {what} | {number} | {sources.setdefault(source, len(sources) + 1)} |")
+    return "\n".join(lines) + "\n"
+
+
+def numbers(crop: Crop) -> list[tuple[str, str, str]]:
+    """Every number of an entry: what it is, the number with its range and unit, its source."""
     rows: list[tuple[str, str, str]] = []
     if crop.rating is not None:
         rows.append((f"rating, {crop.rating.rule}", f"{crop.rating.value:g} {crop.rating.unit}", crop.rating.source))
@@ -96,20 +102,20 @@ def _details(crop: Crop, sources: dict[str, int]) -> str:
         need = stage.need
         since = "" if stage.since == entry.Stage.model_fields["since"].default else f" since {stage.since}"
         how = f" ({need.derived})" if need.derived else ""
-        rows.append((stage.title, f"{_range(need)} {need.unit}{since}{how}", need.source))
+        rows.append((stage.title, f"{in_range(need)} {need.unit}{since}{how}", need.source))
         for word, cold in (("killed", stage.kills), ("leaves brown", stage.browns)):
             if cold is not None:
                 after = f" from {cold.from_day}" if cold.from_day else ""
-                rows.append((f"{stage.title}: {word} at", f"{_range(cold)} °C{after}", cold.source))
+                rows.append((f"{stage.title}: {word} at", f"{in_range(cold)} °C{after}", cold.source))
         for rule in stage.lasting:
             said = f"{rule.value:g} °C for {rule.hours:g} hours in a row"
             rows.append((f"{stage.title}: killed by, where hours are known", said, rule.source))
     if crop.collars is not None:
         each = crop.collars
-        rows.append((f"leaf collar, to V{each.to}", f"{_range(each.early)} {each.early.unit}", each.early.source))
-        rows.append(("leaf collar, after", f"{_range(each.late)} {each.late.unit}", each.late.source))
+        rows.append((f"leaf collar, to V{each.to}", f"{in_range(each.early)} {each.early.unit}", each.early.source))
+        rows.append(("leaf collar, after", f"{in_range(each.late)} {each.late.unit}", each.late.source))
     if crop.shelter is not None:
-        rows.append(("shelter in closed corn", f"{_range(crop.shelter)} °C", crop.shelter.source))
+        rows.append(("shelter in closed corn", f"{in_range(crop.shelter)} °C", crop.shelter.source))
     if crop.moisture is not None:
         wet = crop.moisture
         slope = f"{wet.points_per_100:g} ({wet.low:g} to {wet.high:g}) points for 100 units of heat"
@@ -117,10 +123,8 @@ def _details(crop: Crop, sources: dict[str, int]) -> str:
     if crop.late_planting is not None:
         late = crop.late_planting
         rows.append((f"less need a day sown after {late.from_day}, to {late.until_day}; an option",
-                     f"{_range(late)} {late.unit} ({late.derived})", late.source))  # fmt: skip
-    for what, number, source in rows:
-        lines.append(f"| {what} | {number} | {sources.setdefault(source, len(sources) + 1)} |")
-    return "\n".join(lines) + "\n"
+                     f"{in_range(late)} {late.unit} ({late.derived})", late.source))  # fmt: skip
+    return rows
 
 
 def _clock_rows(name: str, clock: Any) -> list[tuple[str, str, str]]:
@@ -129,7 +133,7 @@ def _clock_rows(name: str, clock: Any) -> list[tuple[str, str, str]]:
     for key, value in clock:
         if isinstance(value, Number):
             of_day = f", day = {value.day_length}" if isinstance(value, entry.Hours) else ""
-            rows.append((f"clock `{name}`: {key}", f"{_range(value)} {value.unit}{of_day}", value.source))
+            rows.append((f"clock `{name}`: {key}", f"{in_range(value)} {value.unit}{of_day}", value.source))
         elif isinstance(value, entry.Temperatures):
             said = ", ".join(f"{t:g}" for t in value.values)
             rows.append((f"clock `{name}`: base, optima, ceiling", f"{said} °C", value.source))
@@ -143,7 +147,7 @@ def _clock_rows(name: str, clock: Any) -> list[tuple[str, str, str]]:
     return [(f"clock `{name}`: {clock.method}", ", ".join(plain), clock.source), *rows]
 
 
-def _range(number: Number) -> str:
+def in_range(number: Number) -> str:
     """ "-2 (-2.2 to 0)", or the value alone where there is no range."""
     if number.low is None or number.high is None or number.low == number.high:
         return f"{number.value:g}"

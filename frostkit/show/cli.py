@@ -19,6 +19,8 @@ COMMANDS = {
     "fields": "Several fields, one chopper: in what order?",
     "triage": "It froze: what did it do, and what now?",
     "track-record": "Would these odds have been right in the past?",
+    "choose": "Which hybrid and which bean for this place and day?",
+    "crops": "Hybrids and beans, with the source of every number.",
     "report": "One page to take home: window, late legume, frost, cautions, sources.",
     "record": "Look at a station's record, check it, keep it.",
 }

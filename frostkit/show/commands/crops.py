@@ -1,0 +1,103 @@
+"""`frostkit crops`: the crop entries with their sources, one whole, and a check of your own."""
+
+from pathlib import Path
+
+import click
+
+from frostkit.errors import CropError, nearest
+from frostkit.show.commands.options import JSON
+
+
+class Crops(click.Group):
+    """`frostkit crops` is short for `frostkit crops list`, `frostkit crops NAME` for `frostkit crops show NAME`."""
+
+    def parse_args(self, ctx, args):
+        if not args or (args[0].startswith("-") and args[0] not in ("-h", "--help")):
+            args = ["list", *args]
+        return super().parse_args(ctx, args)
+
+    def resolve_command(self, ctx, args):
+        if args and args[0] not in self.commands:
+            from frostkit.crops.entry import listed
+
+            close = nearest(args[0], self.commands)
+            if close and args[0] not in listed():
+                raise click.UsageError(f"There is no 'crops {args[0]}'.{close}", ctx)
+            args = ["show", *args]
+        return super().resolve_command(ctx, args)
+
+
+@click.group(cls=Crops, short_help="Hybrids and beans, with the source of every number.", epilog="""\b
+Examples:
+  frostkit crops
+  frostkit crops show silage-2300
+  frostkit crops check my_hybrid.toml""")  # fmt: skip
+def command() -> None:
+    """Hybrids and beans: what they need, what kills them, and where every number comes from."""
+
+
+@command.command("list", short_help="The library, with sources.")
+@JSON
+def library(as_json):
+    """Every entry of the library: what it needs to its goal, what kills it, and the sources of both."""
+    from frostkit.crops.entry import listed, load
+
+    entries = [load(name) for name in listed()]
+    if as_json:
+        from frostkit.show.machine.crops import crops
+        from frostkit.show.machine.parts import text
+
+        click.echo(text(crops(entries)))
+        return
+    from frostkit.show.tables.crops import crops_text
+
+    click.echo(crops_text(entries))
+
+
+@command.command("show", short_help="One entry whole.", epilog="""\b
+Examples:
+  frostkit crops show forage-late
+  frostkit crops show my_hybrid.toml --json""")  # fmt: skip
+@click.argument("name")
+@JSON
+def show(name, as_json):
+    """Every number of one entry, or of a TOML file of yours, with its range and its source."""
+    from frostkit.crops.entry import load
+
+    entry = load(name)
+    if as_json:
+        from frostkit.show.machine.crops import crop
+        from frostkit.show.machine.parts import text
+
+        click.echo(text(crop(entry)))
+        return
+    from frostkit.show.tables.crops import crop_text
+
+    click.echo(crop_text(entry))
+
+
+@command.command("check", short_help="What is wrong with an entry of your own.", epilog="""\b
+Examples:
+  frostkit crops check my_hybrid.toml
+Exit code 0 when it can be used, 2 when it has faults.""")  # fmt: skip
+@click.argument("file", metavar="FILE.toml")
+@JSON
+def check(file, as_json):
+    """Every fault of an entry at once: table, key, what was found, what is allowed. No source is a fault."""
+    if not Path(file).is_file():
+        raise CropError(f"There is no file '{file}'.", "Copy an entry from 'frostkit crops', and give its path.")
+    if Path(file).suffix != ".toml":
+        raise CropError(f"'{file}' does not end in .toml.", "A crop entry is a TOML file; give it that ending.")
+    from frostkit.crops.entry import check as faults_of
+
+    faults = faults_of(file)
+    if as_json:
+        from frostkit.show.machine.crops import faults as as_dict
+        from frostkit.show.machine.parts import text
+
+        click.echo(text(as_dict(file, faults)))
+    else:
+        from frostkit.show.tables.crops import faults_text
+
+        click.echo(faults_text(file, faults))
+    return 2 if faults else 0

@@ -1,0 +1,168 @@
+"""`frostkit crops` and `frostkit choose`: entries with their sources, a check of one's own, and what to seed."""
+
+import json
+
+import pytest
+
+from frostkit.answers.cautions import NEEDED
+from frostkit.crops.entry import LIBRARY, listed, load
+from frostkit.show.cli import main
+
+
+@pytest.fixture
+def run(capsys):
+    def typed(*arguments):
+        code = main([str(argument) for argument in arguments])
+        return code, *capsys.readouterr()
+
+    return typed
+
+
+@pytest.fixture
+def asked(run):
+    def typed(*arguments):
+        code, out, err = run(*arguments, "--json")
+        assert (code, err) == (0, "")
+        return json.loads(out)
+
+    return typed
+
+
+@pytest.fixture
+def own(tmp_path):
+    """A copy of an entry, and a way to change it."""
+    path = tmp_path / "my_hybrid.toml"
+    text = (LIBRARY / "silage-2300.toml").read_text("utf-8")
+
+    def changed(old="", new=""):
+        assert old in text
+        path.write_text(text.replace(old, new) if old else text, "utf-8")
+        return path
+
+    return changed
+
+
+def test_the_library_is_listed_with_the_sources_of_need_and_kill(run, asked):
+    code, out, err = run("crops")
+    assert (code, err) == (0, "")
+    assert run("crops", "list")[1] == out
+    flat = " ".join(out.split())
+    for name in listed():
+        assert f"  {name} " in out
+        crop = load(name)
+        assert " ".join(crop.goal_need().source.split()) in flat
+    assert max(len(line) for line in out.splitlines()) <= 100
+    rows = {row["name"]: row for row in asked("crops")["crops"]}
+    assert rows.keys() == set(listed())
+    assert rows["silage-2300"]["need"]["value"] == 2150
+    assert all(row["need"]["source"] for row in rows.values())
+    assert all(kill["source"] for row in rows.values() for kill in row["kills"].values())
+
+
+def test_one_entry_is_shown_whole_by_name_alone_too(run, asked):
+    _, out, _ = run("crops", "show", "silage-2300")
+    assert run("crops", "silage-2300")[1] == out
+    assert out.startswith("silage-2300: silage corn rated 2,300 CHU")
+    flat = " ".join(out.split())
+    crop = load("silage-2300")
+    for stage in crop.stage.values():
+        assert stage.title in flat
+        assert " ".join(stage.need.source.split()) in flat
+    entry = asked("crops", "show", "silage-2300")
+    assert entry["stage"]["v5"]["kills"]["value"] == crop.stage["v5"].kills.value
+    assert entry["warm"]["from"] == "04-01"
+
+
+def test_an_entry_shown_as_json_is_the_entry_itself(asked):
+    from frostkit.crops.entry import read
+
+    for name in ("silage-2300", "forage-late", "soybean-00"):
+        entry = asked("crops", "show", name)
+        assert read({key: value for key, value in entry.items() if key != "name"}, name, name) == load(name)
+
+
+def test_a_good_copy_can_be_used(run, own):
+    path = own()
+    code, out, _ = run("crops", "check", path)
+    assert code == 0
+    assert "can be used: frostkit window --corn" in out
+    assert run("window", "--corn", path)[0] == 0
+
+
+def test_every_fault_of_a_copy_is_told_at_once_and_the_exit_code_is_2(run, own):
+    path = own(
+        ('unit = "CHU", derived = "rating less 150", source', 'unit = "CHU", derived = "rating less 150", sauce')
+    )
+    code, out, err = run("crops", "check", path)
+    assert (code, err) == (2, "")
+    assert "can't be used yet: 2 faults" in out
+    assert "[stage.fit_to_chop], key 'need': missing source" in out
+    assert "Did you mean 'source'?" in out
+    code, out, _ = run("crops", "check", path, "--json")
+    answer = json.loads(out)
+    assert (code, answer["can_be_used"], len(answer["faults"])) == (2, False, 2)
+
+
+def test_hybrids_and_beans_are_ranked_by_their_odds(run, asked):
+    answer = asked("choose", "--seeding", "05-22")
+    for kind in ("corn", "beans"):
+        shares = [row["odds"]["share"] for row in answer[kind]]
+        assert shares == sorted(shares, reverse=True)
+        for row in answer[kind]:
+            odds = row["odds"]
+            assert row["reaches"] == (10 * round(odds["share"] * odds["complete"]) >= 8 * odds["complete"])
+    fit = [row["rating"] for row in answer["corn"] if row["reaches"] and row["use"] == "silage"]
+    assert load(answer["highest"]["silage"]).rating.value == max(fit)
+    assert answer["within"] == answer["highest"]["silage"]
+    assert [caution["topic"] for caution in answer["cautions"]] == list(NEEDED["seeding"])
+
+    code, out, _ = run("choose", "--seeding", "05-22")
+    assert code == 0
+    assert out.startswith(
+        "Seeded on 22 May: silage corn up to 2,300 CHU and grain corn up to 2,100 CHU make it in 8 seasons in 10."
+    )
+    assert "River Flat (invented)" in out
+    assert "Cold seedbed" in out
+
+
+def test_the_choice_has_the_odds_that_the_window_has_on_that_day(asked):
+    row = asked("choose", "--seeding", "05-25", "--corn", "silage-2150", "--bean", "forage-late")["corn"][0]
+    window = asked("window", "--seeding", "05-25", "--corn", "silage-2150", "--legume", "none")["seeding"]["corn"]
+    assert {key: row["odds"][key] for key in ("yes", "no", "not_known", "complete", "share")} == {
+        key: window[key] for key in ("yes", "no", "not_known", "complete", "share")
+    }
+
+
+def test_an_early_day_has_more_cold_starts(asked):
+    def cold(day):
+        return asked("choose", "--seeding", day, "--corn", "silage-2000")["cold_start"]["corn"]
+
+    early, late = cold("05-05"), cold("06-05")
+    assert early["cold"]["share"] > late["cold"]["share"] + 0.3
+    assert early["cold_and_wet"]["yes"] <= early["cold"]["yes"]
+
+
+def test_no_hybrid_that_gets_there_is_said_with_a_way_on(run):
+    code, out, _ = run("choose", "--seeding", "06-20")
+    assert code == 0
+    assert out.startswith("Seeded on 20 June: no hybrid makes it in 8 seasons in 10.")
+    assert "Another day may do better" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "what", "do"),
+    [
+        (("crops", "show", "silage-230"), "Did you mean 'silage-2300'?", "Choose from"),
+        (("crops", "chekc"), "There is no 'crops chekc'. Did you mean 'check'?", "crops --help"),
+        (("crops", "check", "nowhere.toml"), "There is no file 'nowhere.toml'", "Copy an entry"),
+        (("choose", "--odds", "1.5"), "Odds of 1.5 can't be wanted", "0.8"),
+        (("choose", "--corn", "silage-230"), "Did you mean 'silage-2300'?", "Choose from"),
+        (("choose", "--seeding", "13-01"), "month 13", "choose --help"),
+    ],
+)
+def test_bad_input_gets_two_lines_and_exit_code_2(run, arguments, what, do):
+    code, out, err = run(*arguments)
+    lines = err.strip().splitlines()
+    assert (code, out, len(lines)) == (2, "", 2)
+    assert what in lines[0]
+    assert do in lines[1]
