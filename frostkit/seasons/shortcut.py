@@ -1,13 +1,14 @@
 """Shortcut: each season's first and last seeding day that worked, by one search an end; else by the grid.
 
-For a season without missing days and a crop that is never more tender young than old, the days that worked are one
-block. With L and F the killing days on either side of 1 August and P the running heat, they are those with
-P[s + 1] > P[L + 1] - emergence (it comes up after L) and P[s + 1] <= P[F] - goal (it gets there before F). Where the
-heat before L, or after F, could reach the goal too, there may be a second block: such seasons, seasons with missing
-days, and crops of another kind go to the grid, whose answers come out the same way.
+For a crop that is never more tender young than old, the days that worked in a season are one block. With L and F the
+killing days on either side of 1 August and P the running heat, they are those with P[s + 1] > P[L + 1] - emergence (it
+comes up after L) and P[s + 1] <= P[F] - goal (it gets there before F). Where the heat before L, or what comes up after
+F, could reach the goal too, there may be a second block: such seasons, and crops of another kind, go to the grid, whose
+answers come out the same way. With missing days the same holds at each end (see `rows`) on its own: at the worst, say,
+with L and F among the possible kills, emergence on the most heat and the goal on the least.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, NamedTuple
@@ -24,93 +25,105 @@ from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Rows, blocks, lower_b
 from frostkit.seasons.windows import Days, Works, grid
 
 
+class Span(NamedTuple):
+    """A block of seeding days a season: places in `sowing`, last < first where there is none. int [..., season]"""
+
+    first: NDArray[np.int64]
+    last: NDArray[np.int64]
+
+
 @dataclass(frozen=True)
 class Windows:
     """What would have worked, as a block of seeding days a season; the seasons that the grid answered stand apart.
 
-    first, last : int [..., season], places in `sowing`; last < first where no day worked, or where the grid answered
+    certain, possible, typical : Span, as in `Works`; one and the same where nothing is missing
     apart : (rows, certain, possible, typical) of the seasons that the grid answered: int [k], bool [k, seeding day]
     complete : bool [..., season]; sowing : int [seeding day], columns
     """
 
-    first: NDArray[np.int64]
-    last: NDArray[np.int64]
-    apart: tuple[tuple[NDArray[np.int64], Mask, Mask, Mask], ...]
+    certain: Span
+    possible: Span
+    typical: Span
+    apart: tuple[NDArray[np.int64], Mask, Mask, Mask] | None
     complete: Mask
     sowing: Days
 
     def by_grid(self) -> Mask:
         """Seasons that the shortcut declined. [..., season]"""
-        declined = np.zeros(self.first.size, bool)
-        for rows, *_ in self.apart:
-            declined[rows] = True
-        return declined.reshape(self.first.shape)
+        declined = np.zeros(self.complete.size, bool)
+        if self.apart is not None:
+            declined[self.apart[0]] = True
+        return declined.reshape(self.complete.shape)
 
     def works(self) -> Works:
         """The same as a grid."""
         place = np.arange(self.sowing.size)
-        certain = (place >= self.first[..., None]) & (place <= self.last[..., None])
-        if not self.apart:
-            return Works(certain, certain, certain, self.complete, self.sowing)
-        ends = certain, certain.copy(), certain.copy()
-        for rows, *parts in self.apart:
-            for end, part in zip(ends, parts, strict=True):
-                end.reshape(-1, self.sowing.size)[rows] = part
+        ends: list[Mask] = []
+        for number, (first, last) in enumerate((self.certain, self.possible, self.typical)):
+            if number and self.possible is self.certain and self.apart is None:
+                ends.append(ends[0])
+                continue
+            end = (place >= first[..., None]) & (place <= last[..., None])
+            if self.apart is not None:
+                end.reshape(-1, place.size)[self.apart[0]] = self.apart[1 + number]
+            ends.append(end)
         return Works(*ends, self.complete, self.sowing)
 
     def counts(self) -> tuple[Days, Days, Days, Days, Days]:
         """As `Works.counts`, without the grid: (yes, no, not known, complete, yes among the complete)."""
-        *stations, seasons = self.first.shape
-        days = self.sowing.size
-        count = int(np.prod(stations))
-        worked = self.first.reshape(-1) <= self.last.reshape(-1)
-        of = (np.flatnonzero(worked) // seasons) * (days + 1)
-        size = count * (days + 1)
-        steps = np.bincount(of + self.first.reshape(-1)[worked], minlength=size)
-        steps -= np.bincount(of + self.last.reshape(-1)[worked] + 1, minlength=size)
-        yes = np.cumsum(steps.reshape(count, days + 1)[:, :-1], axis=1)
+        *stations, seasons = self.complete.shape
+        shape = (*stations, self.sowing.size)
+        yes = self._count(0, None).reshape(shape)
         possible = typical = yes
-        if self.apart:
-            possible, typical = yes.copy(), yes.copy()
-            kind = np.uint8 if seasons < 256 else np.int64  # sums that need no conversion are the quick ones
-            for rows, *parts in self.apart:
-                station, starts = np.unique(rows // seasons, return_index=True)
-                parts[2] = parts[2] & self.complete.reshape(-1)[rows, None]
-                for total, part in zip((yes, possible, typical), parts, strict=True):
-                    total[station] += np.add.reduceat(part.view(np.uint8), starts, axis=0, dtype=kind)
-        shape = (*stations, days)
+        if self.possible is not self.certain or self.apart is not None:
+            possible = self._count(1, None).reshape(shape)
+            typical = self._count(2, self.complete.reshape(-1)).reshape(shape)
         of_complete = np.broadcast_to(self.complete.sum(axis=-1)[..., None], shape)
-        yes, possible, typical = (end.reshape(shape) for end in (yes, possible, typical))
         return yes, seasons - possible, possible - yes, of_complete, typical
+
+    def _count(self, end: int, only: Mask | None) -> Days:
+        """Seasons of each station by seeding day that worked at one end. [station, seeding day]"""
+        seasons, days = self.complete.shape[-1], self.sowing.size
+        first, last = (of.reshape(-1) for of in (self.certain, self.possible, self.typical)[end])
+        worked = first <= last if only is None else (first <= last) & only
+        row = np.flatnonzero(worked)
+        of = row // seasons * (days + 1)
+        size = self.complete.size // seasons * (days + 1)
+        steps = np.bincount(of + first[row], minlength=size) - np.bincount(of + last[row] + 1, minlength=size)
+        total = np.cumsum(steps.reshape(-1, days + 1)[:, :-1], axis=1)
+        if self.apart is not None:
+            rows, *parts = self.apart
+            station, starts = np.unique(rows // seasons, return_index=True)
+            part = parts[end] if only is None else parts[end] & only[rows, None]
+            kind = np.uint8 if seasons < 256 else np.int64  # sums that need no conversion are the quick ones
+            total[station] += np.add.reduceat(part.view(np.uint8), starts, axis=0, dtype=kind)
+        return total
 
     def earliest(self) -> SeasonDates:
         """First seeding day that worked, +inf where none did. [..., season] [column]"""
-        known = self._day(self.first, np.inf)
-        return self._dates(known, known.copy(), lambda low, high: (first_true(high), first_true(low)))
+        return SeasonDates(self._day(1, 0, np.inf, first_true), self._day(0, 0, np.inf, first_true))
 
     def latest(self) -> SeasonDates:
         """Last seeding day that worked, -inf where none did. [..., season] [column]"""
-        known = self._day(self.last, -np.inf)
-        return self._dates(known, known.copy(), lambda low, high: (last_true(low), last_true(high)))
+        return SeasonDates(self._day(0, 1, -np.inf, last_true), self._day(1, 1, -np.inf, last_true))
 
     def days_worked(self) -> SeasonDates:
         """How many seeding days worked: (least, most). [..., season]"""
-        least = np.maximum(self.last - self.first + 1, 0).astype(float)
-        most = least.copy()
-        for rows, certain, possible, _ in self.apart:
-            least.reshape(-1)[rows], most.reshape(-1)[rows] = certain.sum(axis=-1), possible.sum(axis=-1)
-        return SeasonDates(least, most)
+        ends = [np.maximum(end.last - end.first + 1, 0).astype(float) for end in (self.certain, self.possible)]
+        if self.apart is not None:
+            for end, part in zip(ends, self.apart[1:], strict=False):
+                end.reshape(-1)[self.apart[0]] = part.sum(axis=-1)
+        return SeasonDates(*ends)
 
-    def _day(self, place: NDArray[np.int64], never: float) -> NDArray[np.float64]:
-        worked = self.first <= self.last
-        return np.where(worked, self.sowing[np.where(worked, place, 0)], never)
-
-    def _dates(self, first: NDArray[np.float64], last: NDArray[np.float64], ends: Any) -> SeasonDates:
-        for rows, certain, possible, _ in self.apart:
-            for out, place in zip((first, last), ends(certain, possible), strict=True):
-                there = np.isfinite(place)
-                out.reshape(-1)[rows] = np.where(there, self.sowing[np.where(there, place, 0).astype(int)], place)
-        return SeasonDates(first, last)
+    def _day(self, end: int, side: int, never: float, of_grid: Callable[[Mask], Any]) -> NDArray[np.float64]:
+        span = (self.certain, self.possible)[end]
+        there = span.first <= span.last
+        day = np.where(there, self.sowing[np.where(there, span[side], 0)], never)
+        if self.apart is not None:
+            place = of_grid(self.apart[1 + end])
+            there = np.isfinite(place)
+            day.reshape(-1)[self.apart[0]] = np.where(there, self.sowing[np.where(there, place, 0).astype(int)], place)
+        return day
 
 
 def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, short: int = SHORT) -> list[Windows]:
@@ -125,55 +138,63 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
     days = np.atleast_1d(np.asarray(sowing, np.int64))
     shape = cube.tmin.shape[:-1]
     count = int(np.prod(shape))
-    first, last = np.zeros((len(plans), count), np.int64), np.full((len(plans), count), -1)
+    spans = np.zeros((3, 2, len(plans), count), np.int64)  # end, first and last
+    any_holed = False
     apart: list[list[tuple[NDArray[np.int64], Mask, Mask, Mask]]] = [[] for _ in plans]
     complete = np.empty(count, bool)
     groups = _groups(plans)
     for block in blocks(cube, *asked(plans, days), short):
         complete[block.rows] = block.complete
-        declined = np.ones((len(plans), len(block.complete)), bool)
-        for clock, members in groups.items():
-            numbers = [member.number for member in members]
-            found = _blocks_of_days(block.whole, clock, members, days)
-            first[numbers, block.rows], last[numbers, block.rows], declined[numbers] = found
+        spans[LOW, :, :, block.rows], declined = _spans(block.whole, len(plans), groups, days, LOW)
+        declined[:, block.whole.holes] = False
+        _to_grid(block.whole, declined, block.rows.start + np.arange(declined.shape[1]), plans, days, apart)
+        if any_holed or block.holed is not None:
+            if not any_holed:
+                spans[MID:, :, :, : block.rows.start] = spans[LOW, :, :, : block.rows.start]
+            any_holed = True
+            spans[MID:, :, :, block.rows] = spans[LOW, :, :, block.rows]
         if block.holed is not None:
-            declined[:, block.whole.holes] = False
-            last[:, block.holes] = -1
-        for at, rows in (_declined(block.whole, declined, block.rows.start), (block.holes, block.holed)):
-            if rows is None:
-                continue
-            for parts, plan, left in zip(apart, plans, declined, strict=True):
-                mine = np.arange(at.size) if rows is block.holed else np.flatnonzero(left[at - block.rows.start])
-                if mine.size:
-                    low = grid(rows, plan, days, LOW)[mine]
-                    high, middle = (grid(rows, plan, days, end)[mine] if rows.ends > 1 else low for end in (HIGH, MID))
-                    parts.append((at[mine], low, high, middle))
+            declined = np.zeros((len(plans), block.holes.size), bool)
+            for end in (LOW, MID, HIGH):
+                spans[end][:, :, block.holes], second = _spans(block.holed, len(plans), groups, days, end)
+                declined |= second
+            _to_grid(block.holed, declined, block.holes, plans, days, apart)
     out = []
-    for one, other, parts in zip(first, last, apart, strict=True):
-        together = _together(parts)
-        for at, *_ in together:
-            other[at] = -1
-        out.append(Windows(one.reshape(shape), other.reshape(shape), together, complete.reshape(shape), days))
+    good = complete.reshape(shape)
+    for number, parts in enumerate(apart):
+        together = None
+        if parts:
+            rows, *ends = (np.concatenate(of) for of in zip(*parts, strict=True))
+            order = np.argsort(rows)
+            together = (rows[order], *(end[order] for end in ends))
+            spans[:, 0, number, rows], spans[:, 1, number, rows] = 0, -1
+        low, middle, high = (Span(*(of.reshape(shape) for of in end)) for end in spans[:, :, number])
+        out.append(Windows(low, high if any_holed else low, middle if any_holed else low, together, good, days))
     return out
 
 
-def _together(parts: list[tuple[NDArray[np.int64], Mask, Mask, Mask]]) -> tuple[Any, ...]:
-    """What the blocks sent to the grid, in one piece and in order of rows."""
-    if not parts:
-        return ()
-    rows, *ends = (np.concatenate(of) for of in zip(*parts, strict=True))
-    order = np.argsort(rows)
-    return ((rows[order], *(end[order] for end in ends)),)
+def _spans(rows: Rows, count: int, groups: dict[Any, list["_Member"]], sowing: Days, which: int) -> tuple[Any, Mask]:
+    """(first and last [2, plan, row], declined [plan, row]) of these rows at one end."""
+    found = np.zeros((2, count, len(rows.tmin)), np.int64)
+    declined = np.ones((count, len(rows.tmin)), bool)
+    for clock, members in groups.items():
+        numbers = [member.number for member in members]
+        found[0, numbers], found[1, numbers], declined[numbers] = _blocks_of_days(rows, clock, members, sowing, which)
+    return found, declined
 
 
-def _declined(whole: Rows, declined: Mask, start: int) -> tuple[NDArray[np.int64], Rows | None]:
-    """The rows that some crop's shortcut declined [plan, row], as rows of their own."""
+def _to_grid(rows: Rows, declined: Mask, number: NDArray[np.int64], plans: Sequence[Plan], sowing: Days,
+             apart: list[list[tuple[NDArray[np.int64], Mask, Mask, Mask]]]) -> None:  # fmt: skip
+    """The grid's answers for declined rows [plan, row], which are the rows `number` of all, into `apart` by plan."""
     at = np.flatnonzero(declined.any(axis=0))
     if not at.size:
-        return at, None
-    if at.size == len(whole.tmin):
-        return start + at, whole
-    return start + at, whole.some(at)
+        return
+    if rows.ends == 1:
+        rows, declined, number = rows.some(at), declined[:, at], number[at]
+    for parts, plan, mine in zip(apart, plans, declined, strict=True):
+        if mine.any():
+            low, high, middle = (grid(rows, plan, sowing, end)[mine] for end in (LOW, HIGH, MID))
+            parts.append((number[mine], low, high, middle))
 
 
 class _Member(NamedTuple):
@@ -206,14 +227,14 @@ def _groups(plans: Sequence[Plan]) -> dict[Any, list[_Member]]:
     return groups
 
 
-def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days) -> tuple[Any, Any, Any]:
+def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days, which: int) -> tuple[Any, Any, Any]:
     """(first, last, declined) of crops of one clock: places in `sowing`, and rows that may have a second block.
 
     Declined: where the last sown comes up after F, so that another killing day may end it; where the heat before L
     could reach the goal. [plan, row]
     """
-    row = rows.row[:, 0]
-    flat = rows.heat(clock).reshape(-1)
+    row, other = rows.row[:, 0], HIGH + LOW - which
+    flat = rows.heat(clock, which).reshape(-1)
     shape = (len(members), len(row))
     first, level, declined = np.zeros(shape, np.int64), np.empty(shape, np.int32), np.zeros(shape, bool)
     before = flat.take(row + (sowing[0] + 1 - rows.first))
@@ -224,13 +245,13 @@ def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days
             continue
         key = (kill, plan.stages[up].clock, plan.stages[up].need, plan.stages[up].since)
         if key not in done:
-            spring, fall = rows.once(("around", *kill), partial(_around, rows, *kill))
-            late = rows.stage(plan.stages, up, sowing[-1:])[:, 0] > row + fall
+            spring, fall = rows.once(("around", *kill, rows.end(other)), partial(_around, rows, *kill, other))
+            late = rows.stage(plan.stages, up, sowing[-1:], other)[:, 0] > row + fall
             start, gone = None, None
             if spring is not None:
-                of = rows.heat(plan.stages[up].clock).reshape(-1)
+                of = rows.heat(plan.stages[up].clock, other).reshape(-1)
                 up_by = of.take(row + np.maximum(spring + 1, 0)) - int(plan.stages[up].need)  # type: ignore[arg-type]
-                start = _first_over(rows, plan.stages[up].clock, up_by[None], sowing)[0]
+                start = _first_over(rows, plan.stages[up].clock, up_by[None], sowing, other)[0]
                 gone = flat.take(row + np.maximum(spring, 0)) - before
             done[key] = flat.take(row + fall), late, start, gone
         by_fall, late, start, gone = done[key]
@@ -238,20 +259,20 @@ def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days
         if start is not None:
             first[place] = start
             declined[place] |= gone >= need
-    last = _first_over(rows, clock, level, sowing) - 1
+    last = _first_over(rows, clock, level, sowing, which) - 1
     for place, member in enumerate(members):
         warm, end = member.plan.warm, member.plan.season_end
         if warm is not None:
-            allowed = rows.once(("allowed", warm), partial(_allowed, rows, warm, sowing))
+            allowed = rows.once(("allowed", warm, rows.end(which)), partial(_allowed, rows, warm, sowing, which))
             np.maximum(first[place], allowed, out=first[place])
         if sowing[-1] >= end:
             np.minimum(last[place], np.searchsorted(sowing, end) - 1, out=last[place])
     return first, last, declined
 
 
-def _allowed(rows: Rows, warm: Any, sowing: Days) -> NDArray[np.int64]:
+def _allowed(rows: Rows, warm: Any, sowing: Days, which: int) -> NDArray[np.int64]:
     """First place in `sowing` that is warm enough. [row]"""
-    return np.searchsorted(sowing, rows.warm(warm, by=int(sowing[-1])) + rows.first)
+    return np.searchsorted(sowing, rows.warm(warm, which, int(sowing[-1])) + rows.first)
 
 
 def _from_sowing(stage: Stage) -> bool:
@@ -259,10 +280,10 @@ def _from_sowing(stage: Stage) -> bool:
     return stage.since < 0 and isinstance(stage.need, int)
 
 
-def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days) -> NDArray[np.int64]:
+def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days, which: int) -> NDArray[np.int64]:
     """First place in `sowing` with more heat before the day after than the row's level [k, row], its size if none."""
     columns = sowing + 1 - rows.first
-    total, start = rows.heat(clock), rows.row[:, 0] + columns[0]
+    total, start = rows.heat(clock, which), rows.row[:, 0] + columns[0]
     if columns.size < columns[-1] - columns[0] + 1:  # some days are left out
         total = np.ascontiguousarray(total[:, columns])
         start = np.arange(len(total)) * columns.size
@@ -270,19 +291,27 @@ def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days) -> ND
     return lower_bound(total, level + 1, start, columns.size) - start
 
 
-def _around(rows: Rows, at_most: int, since: int, until: int) -> tuple[NDArray[np.int64] | None, NDArray[np.int64]]:
+def _around(rows: Rows, at_most: int, since: int, until: int,
+            which: int) -> tuple[NDArray[np.int64] | None, NDArray[np.int64]]:  # fmt: skip
     """(last cold day before 1 August, -1 if none; first from it on to the day before column `until`, that if none).
 
     None instead of the first where cold does not count before 1 August.
     """
     start, stop = max(since - rows.first, 0), until - rows.first
     split = min(max(column(*SPLIT) - rows.first, start), stop)
+    kills = rows.cold(at_most, which) if rows.ends > 1 else None
     fall = np.ones((len(rows.tmin), stop - split + 1), bool)
-    np.less_equal(rows.tmin[:, split:stop], at_most, out=fall[:, :-1])
+    if kills is None:
+        np.less_equal(rows.tmin[:, split:stop], at_most, out=fall[:, :-1])
+    else:
+        fall[:, :-1] = kills[:, split:stop]
     spring = None
     if since < column(*SPLIT) and start < split:
         cold = np.ones((len(rows.tmin), split - start + 1), bool)
-        np.less_equal(rows.tmin[:, start:split], at_most, out=cold[:, 1:])
+        if kills is None:
+            np.less_equal(rows.tmin[:, start:split], at_most, out=cold[:, 1:])
+        else:
+            cold[:, 1:] = kills[:, start:split]
         back = cold[:, ::-1].argmax(axis=1)
         spring = np.where(back == split - start, -1, split - 1 - back)
     return spring, split + fall.argmax(axis=1)
