@@ -1,6 +1,6 @@
 """How far the odds were off in the past at one station: asked before each past season, held against what happened."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,6 +59,15 @@ class TrackRecord:
     def verdict(self) -> Verdict:
         """Of the estimator and window asked for."""
         return self.verdicts[self.chosen]
+
+    def judged(self, way: Way) -> "TrackRecord":
+        """The same past seasons, held against another estimator or window. Raises `SettingError` for one not tried."""
+        if way not in self.cases.ways:
+            raise SettingError(f"There is no track record of {way.words()}.", "Choose one of the table.")
+        chosen = self.cases.ways.index(way)
+        return replace(
+            self, chosen=chosen, table=reliability(self.cases, chosen, np.random.default_rng(SEED), times=500)
+        )
 
     def about(self) -> str:
         """The event in words."""

@@ -1,7 +1,9 @@
 """What notebooks show: an answer as sentences, pictures as SVG, tables, cautions; and controls that pictures follow."""
 
 from collections.abc import Callable, Iterable, Mapping
+from functools import lru_cache
 from html import escape
+from math import isfinite
 
 import ipywidgets
 import pandas as pd
@@ -9,14 +11,27 @@ from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from frostkit.answers.cautions import Caution
+from frostkit.answers.chopping import ChoppingAnswer, chopping
+from frostkit.answers.late_legume import LateLegumeAnswer, late_legume
 from frostkit.answers.seeding import SeedingAnswer, seeding
+from frostkit.answers.spread import commonest, spread
 from frostkit.answers.station import Behind
+from frostkit.answers.stores import stores, wanted
+from frostkit.answers.track_record import TrackRecord, track_record
+from frostkit.answers.triage import Frost, TriageAnswer, stages, triage
 from frostkit.crops.entry import listed, load
+from frostkit.odds.hindcast import Way
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show import phrases
 from frostkit.show.commands.options import open_behind
 from frostkit.show.look import svg
+from frostkit.show.pictures.chop import chopping_days
+from frostkit.show.pictures.late_legume import headline as late_headline
+from frostkit.show.pictures.late_legume import season_strips
 from frostkit.show.pictures.seeding import seeding_window
+from frostkit.show.pictures.track_record import reliability_picture
+from frostkit.show.tables.late_legume import amount
+from frostkit.show.tables.late_legume import days as days_words
 from frostkit.show.texts import texts
 
 SAY = texts("en")
@@ -69,13 +84,14 @@ def caution_list(cautions: Iterable[Caution]) -> HTML:
 def followed(controls: Mapping[str, ipywidgets.Widget], draw: Callable[..., str]) -> ipywidgets.VBox:
     """Controls in a row, and below them what `draw` makes of their values: HTML that follows every change.
 
-    controls : by the name of the argument of `draw` that each sets
+    controls : by the name of the argument of `draw` that each sets; what was drawn once is kept
     """
     shown = ipywidgets.HTML()
+    kept = lru_cache(maxsize=64)(draw)
 
     def follow(_change: object = None) -> None:
         try:
-            shown.value = draw(**{name: control.value for name, control in controls.items()})
+            shown.value = kept(**{name: control.value for name, control in controls.items()})
         except ValueError as fault:  # two lines, as the commands say it
             shown.value = f"<pre style='color:#9c2f1f'>{escape(str(fault))}</pre>"
 
@@ -121,5 +137,188 @@ def window_controls(at: Behind, corn: str = "silage-2300", legume: str = "forage
         crops = [None if name == "none" else load(name) for name in (corn, legume)]
         last = from_code(not_after) if not_after else None
         return svg(seeding_window(seeding(at, *crops, odds=round(odds, 2), after=after, not_after=last)))
+
+    return followed(controls, draw)
+
+
+def crops_of(kind: str) -> list[str]:
+    """Entries of the library of one kind, "corn" or "legume"."""
+    return [name for name in listed() if load(name).kind == kind]
+
+
+def late_sentences(answer: LateLegumeAnswer) -> HTML:
+    """How late the legume can still go in, and what every way to sow it makes, in words."""
+    title, _ = late_headline(answer, SAY)
+    lines = [f"{title}."]
+    for sown in answer.beans[0].sown:
+        within, alone = phrases.row(sown.odds), phrases.row(sown.alone)
+        count, interval = phrases.count(SAY, within, 0), phrases.percent(SAY, within, 0)
+        line = f"Sown {sown.name}: enough by the chop in {count} seasons ({interval})"
+        lines.append(f"{line}; in the open in {phrases.count(SAY, alone, 0)}.")
+    growth = phrases.growth(SAY, answer.beans[0])
+    return sentences([*lines, f"Enough is: {growth}.", phrases.record_line(SAY, answer.behind)])
+
+
+def late_table(answer: LateLegumeAnswer) -> pd.DataFrame:
+    """Every way to sow the first bean: sowing day, odds, what it makes by the chop; dates and amounts are 8 in 10."""
+    whole, rows = answer.behind.complete, {}
+    for sown in answer.beans[0].sown:
+        within, alone = phrases.row(sown.odds), phrases.row(sown.alone)
+        stage, count, total = commonest(sown.stage_at_chop, whole)
+        rows[sown.name] = {
+            "sowing day": days_words(spread(sown.sown, whole)),
+            "up": days_words(spread(sown.emergence, whole)),
+            "worked, within the corn": f"{phrases.count(SAY, within, 0)} ({phrases.percent(SAY, within, 0)})",
+            "worked, in the open": f"{phrases.count(SAY, alone, 0)} ({phrases.percent(SAY, alone, 0)})",
+            "days vegetative": "" if sown.vegetative is None else amount(spread(sown.vegetative, whole)),
+            "degree days at the chop": amount(spread(sown.heat_at_chop, whole)),
+            "stage at the chop": f"{stage} ({count} of {total})",
+            "lost, won": f"{sown.instead[1]}, {sown.instead[2]}",
+        }
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis("sown")
+
+
+def late_controls(at: Behind, corn: str = "silage-2300", bean: str = "forage-late", seeding_day: str = "05-20",
+                  growth: str | None = None, odds: float = 0.8) -> ipywidgets.VBox:  # fmt: skip
+    """The legume with the corn, at its fifth leaf and on your own day, with the controls that it hangs on."""
+    amounts = ["300 degree days", "500 degree days", "700 degree days", "60 days", "80 days", "100 days"]
+    controls = {
+        "corn": choice("corn", crops_of("corn"), corn),
+        "bean": choice("legume", crops_of("legume"), bean),
+        "seeded": days("corn seeded", seeding_day, "04-25", "06-20"),
+        "own": days("sow it on", None, "05-01", "08-10"),
+        "growth": choice("growth", ["its own goal", *amounts], growth or "its own goal"),
+        "odds": slider("odds wanted", odds, 0.5, 0.95, 0.05),
+    }
+
+    def draw(corn: str, bean: str, seeded: str, own: str, growth: str, odds: float) -> str:
+        ways: list[str | int] = [0, "v5", *([own] if own else [])]
+        goal = None if growth == "its own goal" else growth
+        answer = late_legume(at, load(corn), load(bean), from_code(seeded or "05-20"), when=ways, growth=goal,
+                             odds=round(odds, 2))  # fmt: skip
+        return svg(season_strips(answer))
+
+    return followed(controls, draw)
+
+
+def stand(at: Behind, today: str | None = None, day: str = "08-25") -> str:
+    """The date to stand on: as given, else a day of the last complete season (of the last, where none is)."""
+    if today is not None:
+        return today
+    whole = at.cube.seasons[at.complete]
+    return f"{int(whole[-1] if whole.size else at.span[1])}-{day}"
+
+
+def chop_sentences(answer: ChoppingAnswer) -> HTML:
+    """When it is fit to chop, in words."""
+    return sentences([*answer.says(), phrases.record_line(SAY, answer.behind)])
+
+
+def chop_table(answer: ChoppingAnswer, every: int = 5) -> pd.DataFrame:
+    """Odds of the days ahead and the moisture of 8 in 10, a row for every so many days."""
+    rows = range(0, answer.days.size, every)
+    low, high = answer.moisture_band
+    heads = {"too_wet": "too wet", "in_range": "in range", "too_dry": "too dry", "killed": "killed by frost"}
+    columns: dict[str, list] = {
+        "moisture": [SAY("say.percent", low=f"{low[row]:.0f}", high=f"{high[row]:.0f}") if isfinite(low[row]) else ""
+                     for row in rows]
+    }  # fmt: skip
+    for name, head in heads.items():
+        odds = answer.odds[name].odds
+        columns[head] = [f"{100 * odds[row]:.0f} %" if isfinite(odds[row]) else "" for row in rows]
+    return pd.DataFrame(columns, index=pd.Index([SAY.day(answer.days[row]) for row in rows], name="day"))
+
+
+def chop_controls(at: Behind, corn: str = "silage-2300", seeding_day: str = "05-22", today: str | None = None,
+                  store: str = "bunker") -> ipywidgets.VBox:  # fmt: skip
+    """Odds of the days ahead with the controls: the day you stand on, what was seen in the field, the store."""
+    season, stands = stand(at, today).split("-", 1)
+    silage = [name for name in crops_of("corn") if load(name).moisture is not None]
+    samples = [("not measured", 0.0), *((f"{percent} %", float(percent)) for percent in range(85, 49, -1))]
+    lines = [("not seen", -1.0), *((f"{100 * share:.0f} % down", share) for share in (0, 0.2, 0.4, 0.5, 0.6, 0.8, 1))]
+    controls = {
+        "corn": choice("corn", silage, corn),
+        "seeded": days("seeded", seeding_day, "04-25", "06-25"),
+        "now": days("today", stands, "07-01", "10-30"),
+        "store": choice("store", stores(), store),
+        "sample": ipywidgets.SelectionSlider(description="moisture", options=samples, value=0.0),
+        "line": ipywidgets.SelectionSlider(description="milk line", options=lines, value=-1.0),
+    }
+
+    def draw(corn: str, seeded: str, now: str, store: str, sample: float, line: float) -> str:
+        answer = chopping(at, load(corn), from_code(seeded or "05-22"), today=f"{season}-{now or stands}", store=store,
+                          moisture=sample or None, milk_line=None if line < 0 else line)  # fmt: skip
+        return svg(chopping_days(answer))
+
+    return followed(controls, draw)
+
+
+def triage_block(answer: TriageAnswer) -> str:
+    """What a frost did, as HTML: the sentence, then line by line."""
+    rows = "".join(f"<p style='margin:.2em 0'>{escape(line)}</p>" for line in answer.says()[1:])
+    return f"<p style='font-size:1.35em;font-weight:600;margin:.2em 0'>{escape(answer.title())}</p>{rows}"
+
+
+def triage_controls(
+    stage: str = "dent", bean: str = "vegetative", at: float = -2.0, store: str = "bunker"
+) -> ipywidgets.VBox:
+    """What a frost does at this stage, with the controls: temperature, hours, stages, a hollow."""
+    hours = [("not known", 0.0), *((f"{h} h", float(h)) for h in range(1, 13))]
+    controls = {
+        "at": slider("lowest, °C", at, -8.0, 1.0, 0.5),
+        "hours": ipywidgets.SelectionSlider(description="hours", options=hours, value=0.0),
+        "stage": choice("corn", stages(), stage),
+        "bean": choice("legume", ["none", "vegetative", "R5", "R6", "R7", "R8"], bean),
+        "hollow": ipywidgets.Checkbox(description="in a hollow", value=False),
+    }
+
+    def draw(at: float, hours: float, stage: str, bean: str, hollow: bool) -> str:
+        frost = Frost(round(at, 1), hours or None)
+        of = None if bean == "none" else bean
+        limit = wanted(store).high
+        return triage_block(triage(frost, stage, bean_stage=of, low_spot=hollow, upper_limit=limit))
+
+    return followed(controls, draw)
+
+
+def track_sentences(answer: TrackRecord) -> HTML:
+    """How far the odds were off in the past, in words."""
+    return sentences(
+        [answer.summary(), answer.against_fixed(), answer.moves(), phrases.record_line(SAY, answer.behind)]
+    )
+
+
+def track_table(answer: TrackRecord) -> pd.DataFrame:
+    """Every estimator and window, best first. Brier score: 0 is best; skill: against a normal that is never renewed."""
+    ranked = sorted(answer.verdicts, key=lambda one: one.brier.value)
+    return pd.DataFrame(
+        {
+            "Brier score": [f"{one.brier.value:.4f}" for one in ranked],
+            "90 % interval": [f"{one.brier.low:.4f} to {one.brier.high:.4f}" for one in ranked],
+            "skill": [f"{one.skill:.3f}" for one in ranked],
+            "mean gap": [f"{100 * one.gap:.1f} %" for one in ranked],
+            "8 in 10 held": [f"{100 * one.spread80:.0f} %" for one in ranked],
+        },
+        index=pd.Index([one.way.words() for one in ranked], name="estimator"),
+    )
+
+
+def track_controls(at: Behind, answer: TrackRecord) -> ipywidgets.VBox:
+    """Odds given against what happened, with the controls: the event, the threshold, the estimator and its window."""
+    ways = {one.way.words(): one.way for one in answer.verdicts}
+    thresholds = sorted({0.0, -1.0, -2.2, -4.0, answer.threshold}, reverse=True)
+    controls = {
+        "event": choice("event", ["first-fall-frost", "last-spring-frost"], answer.event),
+        "threshold": ipywidgets.Dropdown(description="at or below", value=answer.threshold,
+                                         options=[(f"{degrees:g} °C", degrees) for degrees in thresholds]),
+        "way": choice("estimator", ways, answer.verdict.way.words()),
+    }  # fmt: skip
+    known = {(answer.event, answer.threshold): answer}  # a hindcast takes a second; another estimator of it does not
+
+    def draw(event: str, threshold: float, way: str) -> str:
+        if (event, threshold) not in known:
+            crop = answer.crop if event == "seeding-deadline" else None
+            known[event, threshold] = track_record(at, event, threshold, crop)
+        return svg(reliability_picture(known[event, threshold].judged(Way(*ways[way]))))
 
     return followed(controls, draw)

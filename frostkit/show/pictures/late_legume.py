@@ -58,7 +58,7 @@ def season_strips(answer: LateLegumeAnswer, language: str = "en") -> Figure:
     say = texts(language)
     count = 1 + sum(len(bean.sown) for bean in answer.beans)
     with look():
-        sheet = Sheet(_headline(answer, say), [1.6, 0.42 * count + 0.2], _foot(answer, say), left=2.5)
+        sheet = Sheet(headline(answer, say), [1.6, 0.42 * count + 0.2], _foot(answer, say), left=2.5)
         above = frost_curves(answer, sheet.panels[0], say)
         strips(answer, sheet.panels[1], say)
         sheet.legend(0, *above.get_legend_handles_labels())
@@ -112,7 +112,8 @@ def _strip(axes: Axes, y: int, parts: Sequence[tuple[Spread, str, str]]) -> None
             axes.plot([start.low, start.high], [y + 0.4, y + 0.4], color=INK, linewidth=1.2, zorder=3, clip_on=True)
 
 
-def _headline(answer: LateLegumeAnswer, say: Texts) -> tuple[str, str]:
+def headline(answer: LateLegumeAnswer, say: Texts) -> tuple[str, str]:
+    """The days that are worth sowing, and the count of the last way to sow."""
     bean = answer.beans[0]
     title = phrases.crop_title(say, bean.crop)
     title = title[0].upper() + title[1:]
