@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from frostkit.errors import SettingError, choose
 from frostkit.odds.estimators import DEFAULT as DEFAULT
 from frostkit.odds.estimators import ESTIMATORS as ESTIMATORS
-from frostkit.odds.estimators import OPEN_ENDS, Counts, Fitted, Seen, count, counted_interval
+from frostkit.odds.estimators import OPEN_ENDS, Counts, Fitted, Seen, count, counted_interval, moved_to
 from frostkit.odds.estimators import WINDOW as WINDOW
 from frostkit.odds.intervals import LEVEL
 from frostkit.seasons.interval import SeasonDates
@@ -217,6 +217,23 @@ def quantile(dates: SeasonDates, p: ArrayLike, level: float = LEVEL, estimator: 
     interval = fitted.day_interval(odds, level)
     day = np.where(enough, fitted.day_of(odds), np.nan)
     return Quantiles(odds, day, interval.low, interval.high, seen.use.sum(-1), estimator, level)
+
+
+def to_today(dates: SeasonDates, seasons: ArrayLike | None = None, at: ArrayLike | None = None,
+             window: int | None = WINDOW) -> SeasonDates:  # fmt: skip
+    """The dates of the last seasons, each moved along the trend to stand for the season `at`.
+
+    For odds that need more than one date of the same season: move each date, then count them together (`odds.joint`).
+    Arguments and errors as in `by_day`; [..., season] with the last `window` seasons.
+
+    >>> from frostkit.seasons.interval import dates
+    >>> to_today(dates(250 + np.arange(60)), window=None).first[[0, 59]].tolist()
+    [310.0, 310.0]
+    """
+    seen, _ = fit(dates, "interval-censored", seasons, None, at, window)
+    first, last, _ = moved_to(seen, seen.curve())
+    keep = slice(-min(window or first.shape[-1], first.shape[-1]), None)
+    return SeasonDates(first[..., keep], last[..., keep])
 
 
 def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None = None,

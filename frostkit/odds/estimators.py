@@ -313,34 +313,35 @@ def _mixed(seen: Seen, curve: Curve) -> Fitted:
 
 
 class Shift(NamedTuple):
-    """How far each season's date is moved to stand for today's, and the error of that for the mean of them."""
+    """Season dates moved to stand for the season `at`, whole days, and the error of that for the mean of them."""
 
-    days: NDArray[np.float64]
+    first: NDArray[np.float64]
+    last: NDArray[np.float64]
     error: NDArray[np.float64]
 
 
-def shift_to(seen: Seen, spread: NDArray, drift: float = DRIFT) -> Shift:
-    """Days to move each season's date [..., season] so that it stands for the season `at`.
+def moved_to(seen: Seen, curve: Curve, drift: float = DRIFT) -> Shift:
+    """Each season's date moved along the trend [..., season], by whole days.
 
     The robust slope is drawn towards none by its own error: with the drift expected beforehand `drift` x spread a
     season, the part kept is expected^2 / (expected^2 + error^2), which is little for a short record.
     """
-    dated = np.where(seen.use, middle(seen.first, seen.last), np.nan)
-    found = slope(dated, seen.seasons)
-    expected = (drift * spread) ** 2
+    spread = moments(curve).sd
+    found = slope(np.where(seen.use, middle(seen.first, seen.last), np.nan), seen.seasons)
+    expected = (drift * np.where(np.isnan(spread), 1.0, spread)) ** 2
     sampled = np.where(np.isfinite(found.error), found.error**2, 1e12)
     kept = expected / (expected + sampled)
     error = np.sqrt(sampled * kept * (kept + PULLED * (1 - kept)))
     years = np.where(seen.use, seen.at[..., None] - seen.seasons, 0.0)
     arm = years.sum(-1) / np.maximum(seen.use.sum(-1), 1)
-    return Shift((kept * found.slope)[..., None] * years, error * arm)
+    days = (kept * found.slope)[..., None] * years
+    return Shift(np.floor(seen.first + days + 0.5), np.floor(seen.last + days + 0.5), error * arm)
 
 
 def trend_shifted(seen: Seen, curve: Curve, drift: float = DRIFT, bandwidth: float = BANDWIDTH) -> Fitted:
     """The trend-shifted estimator; other constants are for the script that chose them."""
-    spread = moments(curve).sd
-    moved = shift_to(seen, np.where(np.isnan(spread), 1.0, spread), drift)
-    today = seen._replace(first=np.floor(seen.first + moved.days + 0.5), last=np.floor(seen.last + moved.days + 0.5))
+    moved = moved_to(seen, curve, drift)
+    today = seen._replace(first=moved.first, last=moved.last)
     return Smooth(today, today.curve(), moved.error, bandwidth)
 
 

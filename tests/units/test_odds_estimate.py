@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from frostkit.errors import SettingError
-from frostkit.odds.estimate import FEWEST, by_day, quantile, reaches, share
+from frostkit.odds.estimate import FEWEST, by_day, quantile, reaches, share, to_today
 from frostkit.odds.estimators import DEFAULT, ESTIMATORS
 from frostkit.odds.intervals import jeffreys, order_coverage, order_ranks
+from frostkit.odds.joint import after, by, joint
 from frostkit.seasons.interval import SeasonDates, dates
 
 INF = np.inf
@@ -211,3 +212,24 @@ def test_order_statistics_cover_at_least_what_they_promise_and_no_narrower_pair_
         assert (
             order_coverage(n, p, 0, low + 1) > tail - 1e-9
         )  # one rank higher would leave out more than half of the rest
+
+
+def test_dates_moved_to_today_are_counted_together_in_the_same_seasons():
+    rng = np.random.default_rng(6)
+    year = np.arange(60)
+    summer = rng.normal(0, 6, 60)  # both ends of a season hang on its summer
+    first, last = np.round(140 - 0.3 * year + summer), np.round(175 + 0.3 * year + summer)
+    begin, end = (to_today(dates(one), year, window=None) for one in (first, last))
+    assert begin.first.mean() == pytest.approx(140 - 0.3 * 60, abs=3)
+    assert end.first.mean() == pytest.approx(175 + 0.3 * 60, abs=3)
+    together = joint(by(begin, 125), after(end, 187))
+    assert together.share == ((begin.first <= 125) & (end.first > 187)).mean()
+    assert together.share > joint(by(dates(first), 125), after(dates(last), 187)).share
+
+
+def test_moving_to_today_keeps_open_ends_and_the_last_seasons_alone():
+    day = np.concatenate([FALLS, [INF]])
+    moved = to_today(SeasonDates(np.where(day == INF, INF, day - 3), day), np.arange(41), window=20)
+    assert moved.first.size == 20
+    assert moved.first[-1] == moved.last[-1] == INF
+    assert (moved.last[:-1] - moved.first[:-1] == 3).all()
