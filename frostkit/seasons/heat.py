@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -298,22 +298,46 @@ def bounds(rate: NDArray[Any], known: NDArray[np.bool_], smallest: ArrayLike = 0
         return rate, rate
     if largest is None:
         largest = extremes(rate, known, ring=rate.shape[-1] == DAYS)[1]
+    return between(rate, gaps(known, short), smallest, largest)
+
+
+class Gaps(NamedTuple):
+    """Where days are missing, and what lies around the short runs; worked out once for several rates.
+
+    missing : bool [..., day]; spot : index of the missing days of short runs; week : index of the days around each
+    [k, 7]; inside : bool [k, 7], which of these are known
+    """
+
+    missing: NDArray[np.bool_]
+    spot: tuple[NDArray[np.int64], ...]
+    week: tuple[NDArray[np.int64], ...]
+    inside: NDArray[np.bool_]
+
+
+def gaps(known: NDArray[np.bool_], short: int = SHORT) -> Gaps:
+    """The missing days of `known` [..., day], those in runs of up to `short` with their week around."""
     missing = ~known
+    *where, day = np.nonzero(missing & ~in_long_run(missing, short)) if short else np.nonzero(missing[..., :0])
+    near = day[:, None] + np.arange(-WEEK, WEEK + 1)
+    inside = (near >= 0) & (near < known.shape[-1])
+    week = (*(axis[:, None] for axis in where), np.clip(near, 0, known.shape[-1] - 1))
+    inside &= known[week]
+    some = inside.any(axis=1)
+    spot = (*(axis[some] for axis in where), day[some])
+    return Gaps(missing, spot, tuple(axis[some] for axis in week), inside[some])
+
+
+def between(
+    rate: NDArray[Any], gap: Gaps, smallest: ArrayLike, largest: ArrayLike
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """`bounds` of rates [..., season, day] whose gaps are known."""
     low, high = rate.copy(), rate.copy()
     for end, limit in ((low, np.asarray(smallest)), (high, np.asarray(largest))):
-        np.copyto(end, limit if limit.ndim == 0 else limit[..., None, :], where=missing, casting="same_kind")
-    if short:
-        *where, day = np.nonzero(missing & ~in_long_run(missing, short))
-        if day.size:
-            around = day[:, None] + np.arange(-WEEK, WEEK + 1)
-            inside = (around >= 0) & (around < rate.shape[-1])
-            at = (*(axis[:, None] for axis in where), np.clip(around, 0, rate.shape[-1] - 1))
-            inside &= known[at]
-            seen = rate[at].astype(np.int64)
-            some = inside.any(axis=1)
-            spot = (*(axis[some] for axis in where), day[some])
-            low[spot] = np.where(inside, seen, np.iinfo(np.int32).max).min(axis=1)[some]
-            high[spot] = np.where(inside, seen, np.iinfo(np.int32).min).max(axis=1)[some]
+        np.copyto(end, limit if limit.ndim == 0 else limit[..., None, :], where=gap.missing, casting="same_kind")
+    if gap.inside.size:
+        seen, limits = rate[gap.week], np.iinfo(rate.dtype)
+        low[gap.spot] = np.where(gap.inside, seen, limits.max).min(axis=1)
+        high[gap.spot] = np.where(gap.inside, seen, limits.min).max(axis=1)
     return low, high
 
 

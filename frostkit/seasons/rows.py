@@ -15,11 +15,22 @@ from numpy.typing import NDArray
 
 from frostkit.seasons.calendar import COMPLETE, DAYS, MISSING, NEAR, Cube, column
 from frostkit.seasons.frost import Mask, cold_days, first_warm
-from frostkit.seasons.heat import PIECE, UNBOUNDED, Ints, around, bounds, has_heat, in_long_run, largest_near, running
+from frostkit.seasons.heat import (
+    PIECE,
+    UNBOUNDED,
+    Ints,
+    around,
+    between,
+    gaps,
+    has_heat,
+    in_long_run,
+    largest_near,
+    running,
+)
 
 Places = NDArray[np.int64]
 LOW, MID, HIGH = 0, 1, 2
-ROWS = 960  # rows worked on at a time: their arrays stay in cache
+ROWS = 1920  # rows worked on at a time: their arrays stay in cache
 SOON = 64  # days within which most stages come; a power of 2
 
 
@@ -186,7 +197,8 @@ class Holed(Rows):
         if floor is None:
             least = -self._largest(-values, part, lambda: -every_day())[self.station]
         rows = values[self.holes, None]
-        low, high = bounds(rows, self.known[:, None, part], least, most[self.station], self.short)
+        gap = self.once(("gaps", part.start, part.stop), lambda: gaps(self.known[:, None, part], self.short))
+        low, high = between(rows, gap, least, most[self.station])
         low, high = low[:, 0], high[:, 0]
         return [low, (low + high) >> 1, high]
 

@@ -44,7 +44,7 @@ class Windows:
     certain: Span
     possible: Span
     typical: Span
-    apart: tuple[NDArray[np.int64], Mask, Mask, Mask] | None
+    apart: tuple[Any, ...] | None
     complete: Mask
     sowing: Days
 
@@ -67,7 +67,7 @@ class Windows:
             if self.apart is not None:
                 end.reshape(-1, place.size)[self.apart[0]] = self.apart[1 + number]
             ends.append(end)
-        return Works(*ends, self.complete, self.sowing)
+        return Works(ends[0], ends[1], ends[2], self.complete, self.sowing)
 
     def counts(self) -> tuple[Days, Days, Days, Days, Days]:
         """As `Works.counts`, without the grid: (yes, no, not known, complete, yes among the complete)."""
