@@ -35,6 +35,7 @@ from frostkit.show.tables.late_legume import days as days_words
 from frostkit.show.texts import texts
 
 SAY = texts("en")
+WHOLE_LABEL = {"description_width": "initial"}  # a label is shown whole
 
 
 def place(record: str | None = None, input_units: str | None = None) -> Behind:
@@ -111,14 +112,15 @@ def choice(label: str, options: Iterable[str], value: str) -> ipywidgets.Dropdow
 def slider(label: str, value: float, low: float, high: float, step: float) -> ipywidgets.Widget:
     """A slider for whole numbers or fractions, that follows while it is dragged."""
     kind = ipywidgets.IntSlider if isinstance(step, int) else ipywidgets.FloatSlider
-    return kind(description=label, value=value, min=low, max=high, step=step)
+    return kind(description=label, value=value, min=low, max=high, step=step, style=WHOLE_LABEL)
 
 
 def days(label: str, value: str | None, first: str = "04-15", last: str = "07-15") -> ipywidgets.SelectionSlider:
     """A slider over days; "any" stands first where no day is set."""
     run = [code(day) for day in range(from_code(first), from_code(last) + 1)]
     options = [(SAY.short(from_code(day)), day) for day in run if day]
-    return ipywidgets.SelectionSlider(description=label, options=[("any", ""), *options], value=value or "")
+    options = [("any", ""), *options]
+    return ipywidgets.SelectionSlider(description=label, options=options, value=value or "", style=WHOLE_LABEL)
 
 
 def window_controls(at: Behind, corn: str = "silage-2300", legume: str = "forage-late", odds: float = 0.8,

@@ -1,0 +1,57 @@
+"""What people wait for: from a moved control to the new picture in JupyterLab, and the report as HTML and PDF.
+
+Run by hand: python tests/bench/bench_notebook.py (needs the extras browser and pdf, chromium and pango).
+"""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from tests.browser.conftest import QUIET
+from tests.browser.lab import lab, move, run_all
+
+MOVES = 30
+
+
+def slider(folder: Path) -> None:
+    """Goal: a median under 300 ms on the invented place."""
+    import shutil
+
+    from playwright.sync_api import sync_playwright
+
+    with lab(folder, "01_seeding_window.ipynb") as address, sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=shutil.which("chromium"), args=list(QUIET))
+        page = browser.new_page(viewport={"width": 1366, "height": 900})
+        run_all(page, address, "01_seeding_window.ipynb")
+        keys = (["ArrowRight"] * 10 + ["ArrowLeft"] * 10) * (MOVES // 20 + 1)
+        taken = sorted(move(page, "days after", key)[2] for key in keys[:MOVES])
+        browser.close()
+    print(f"control moved to picture changed: median {median(taken):.0f} ms, {taken[0]:.0f} to {taken[-1]:.0f} "
+          f"({len(taken)} moves; goal: median under 300)")  # fmt: skip
+
+
+def report(folder: Path, kind: str) -> None:
+    """Goal: under 5 s from the command to the page, and under 1 MB."""
+    path = folder / f"page.{kind}"
+    taken = []
+    for _ in range(3):
+        start = time.perf_counter()
+        subprocess.run(
+            [str(Path(sys.executable).with_name("frostkit")), "report", "--out", str(path)],
+            check=True,
+            capture_output=True,
+        )
+        taken.append(time.perf_counter() - start)
+    print(f"report as {kind}: {min(taken):.1f} to {max(taken):.1f} s, {path.stat().st_size / 1000:.0f} kB "
+          "(goal: under 5 s, 1000 kB)")  # fmt: skip
+
+
+if __name__ == "__main__":
+    with TemporaryDirectory() as place:
+        for kind in ("html", "pdf"):
+            report(Path(place), kind)
+        slider(Path(place) / "lab")
