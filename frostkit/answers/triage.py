@@ -146,7 +146,10 @@ class TriageAnswer:
         """For programs and the field sheet."""
         return {
             "title": self.title(),
-            "frost": self.frost._asdict(),
+            "frost": {
+                name: None if isinstance(part, float) and not isfinite(part) else part
+                for name, part in self.frost._asdict().items()
+            },
             "stage": self.stage,
             "stage_says": self.stage_says,
             "bean_stage": self.bean_stage,

@@ -127,7 +127,8 @@ def _in_a_row(days: NDArray[np.datetime64], table: cells.Table) -> None:
     if (step != 1).any():
         row = int(np.argmax(step != 1))
         if step[row] > 1:
-            what = f"{days[row + 1]} follows {days[row]}: {step[row] - 1} days are missing"
+            missing = "1 day is missing" if step[row] == 2 else f"{step[row] - 1} days are missing"
+            what = f"{days[row + 1]} follows {days[row]}: {missing}"
         else:
             what = f"{days[row + 1]} follows {days[row]}: days repeat or are out of order"
         raise RecordError(f"{table.file}, line {table.lines[row + 1]}: {what}.",

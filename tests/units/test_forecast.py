@@ -37,7 +37,7 @@ def test_days_before_today_are_dropped(tmp_path):
 
 
 @pytest.mark.parametrize(("text", "says"), [
-    ("date,tmin_C,tmax_C\n2020-09-01,5,18\n2020-09-03,5,18\n", r"line 3: 2020-09-03 follows 2020-09-01: 1 days are missing"),
+    ("date,tmin_C,tmax_C\n2020-09-01,5,18\n2020-09-03,5,18\n", r"line 3: 2020-09-03 follows 2020-09-01: 1 day is missing"),
     ("date,tmin_C,tmax_C\n2020-09-01,5,18\n2020-09-01,5,18\n", r"days repeat or are out of order"),
     ("date,tmin_C,tmax_C\n2020-09-01,5,18\n2020-09-02,,18\n", r"line 3, tmin_C: is empty"),
     ("date,tmin_C,tmax_C\n2020-09-01,25,18\n", r"25.0 °C on 2020-09-01 is above tmax 18.0"),
