@@ -43,7 +43,7 @@ def kill(folder: str, times: int) -> dict:
                 os.write(write, b".")  # a write begins: the moment is random within it, however busy the machine
                 cache.put(versions[which := (which + 1) % VERSIONS])
         os.read(read, 1)
-        time.sleep(float(rng.uniform(0, 1.5 * lasts)))
+        time.sleep(float(rng.uniform(0.5, 1.4)) * lasts)
         os.kill(writer, signal.SIGKILL)
         os.waitpid(writer, 0)
         os.close(read)
