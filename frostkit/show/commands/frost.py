@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import CSV, JSON, answered, field_options, open_behind, record_options
 
 
 @click.command(
@@ -12,7 +12,8 @@ Examples:
   frostkit frost
   frostkit frost station.dly --threshold -2.2
   frostkit frost eccc_folder --threshold 28F --seasons 1991-2020
-  frostkit frost station.dly --logger low_corner.csv""",
+  frostkit frost station.dly --logger low_corner.csv
+  frostkit frost station.dly --csv > frosts.csv""",
 )
 @record_options
 @field_options
@@ -26,14 +27,17 @@ Examples:
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
 @click.option("--each", is_flag=True, help="List every season too.")
 @JSON
-def command(record, input_units, seasons, field_at, threshold, picture, each, as_json):
+@CSV
+def command(record, input_units, seasons, field_at, threshold, picture, each, as_json, as_csv):
     """Last spring frost, first fall frost and frost-free days of every season, and the odds of each by day.
 
     A day counts when its minimum is at or below the threshold. Spring ends with 31 July.
     """
     from frostkit.answers.frosts import frosts
     from frostkit.show.commands.options import celsius
+    from frostkit.show.machine.rows import one_kind
 
+    one_kind(as_json, as_csv)
     answer = answered(open_behind(record, input_units, seasons, field_at), frosts, celsius(threshold))
     if picture:
         from frostkit.show.look import save
@@ -45,6 +49,12 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
         from frostkit.show.machine.parts import text
 
         click.echo(text(frost(answer)))
+        return
+    if as_csv:
+        from frostkit.show.machine.frost import season_rows
+        from frostkit.show.machine.rows import write
+
+        write(season_rows(answer), answer.cautions)
         return
     from frostkit.show.tables.frost import frost_text
 

@@ -105,6 +105,7 @@ def field_options(command: Callable) -> Callable:
 
 
 JSON = click.option("--json", "as_json", is_flag=True, help="The answer for programs.")
+CSV = click.option("--csv", "as_csv", is_flag=True, help="The table for programs; cautions go to the error stream.")
 
 
 def celsius(text: str) -> float:

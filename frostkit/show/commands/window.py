@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import CSV, DAY, JSON, answered, field_options, open_behind, record_options
 
 
 @click.command(
@@ -14,7 +14,8 @@ Examples:
   frostkit window eccc_folder --after 1 --not-after 06-05
   frostkit window station.dly --seeding 05-28 --picture window.png
   frostkit window station.dly --colder-by 2
-  frostkit window station.dly --logger low_corner.csv""",
+  frostkit window station.dly --logger low_corner.csv
+  frostkit window station.dly --csv > odds.csv""",
 )
 @record_options
 @field_options
@@ -29,8 +30,22 @@ Examples:
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
 @JSON
+@CSV
 def command(
-    record, input_units, seasons, field_at, corn, legume, after, odds, apart, seeding, not_after, picture, as_json
+    record,
+    input_units,
+    seasons,
+    field_at,
+    corn,
+    legume,
+    after,
+    odds,
+    apart,
+    seeding,
+    not_after,
+    picture,
+    as_json,
+    as_csv,
 ):
     """When corn and legume can be seeded together, as odds over the record's own seasons.
 
@@ -39,7 +54,9 @@ def command(
     """
     from frostkit.answers.seeding import seeding as answer_seeding
     from frostkit.crops.entry import load
+    from frostkit.show.machine.rows import one_kind
 
+    one_kind(as_json, as_csv)
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
     answer = answered(behind, answer_seeding, *crops, odds=odds, after=after, not_after=not_after, apart=apart)
@@ -53,6 +70,12 @@ def command(
         from frostkit.show.machine.seeding import one_day, window
 
         click.echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding))}))
+        return
+    if as_csv:
+        from frostkit.show.machine.rows import write
+        from frostkit.show.machine.seeding import odds_rows
+
+        write(odds_rows(answer, seeding), answer.cautions)
         return
     from frostkit.show.tables.seeding import window_text
 

@@ -8,9 +8,18 @@ from frostkit.show.machine.parts import share_dict
 
 def one_day(answer: SeedingAnswer, day: int) -> dict:
     """The odds of one seeding day, for `--seeding`."""
-    answer.at(day)
-    index = int(day - answer.days[0])
-    return {"seeding": {"seeding": code(day), **{name: share_dict(of, index) for name, of in answer.odds.items()}}}
+    return {"seeding": odds_rows(answer, day)[0]}
+
+
+def odds_rows(answer: SeedingAnswer, day: int | None = None) -> list[dict]:
+    """A row a seeding day with the odds of corn, legume and both; one day alone where it is asked for."""
+    if day is not None:
+        answer.at(day)
+    return [
+        {"seeding": code(one), **{name: share_dict(of, index) for name, of in answer.odds.items()}}
+        for index, one in enumerate(answer.days)
+        if day is None or int(one) == day
+    ]
 
 
 def window(answer: SeedingAnswer) -> dict:
@@ -45,10 +54,6 @@ def window(answer: SeedingAnswer) -> dict:
     def run(of: Run) -> dict:
         return {"from": code(of.first), "to": code(of.last)}
 
-    odds = [
-        {"seeding": code(day), **{name: share_dict(of, index) for name, of in answer.odds.items()}}
-        for index, day in enumerate(answer.days)
-    ]
     return {
         "station": answer.behind.as_dict(),
         "corn": answer.corn.name if answer.corn else None,
@@ -64,7 +69,7 @@ def window(answer: SeedingAnswer) -> dict:
         "before": answer.before._asdict(),
         "after_window": answer.after_window._asdict(),
         "seasons": seasons,
-        "odds": odds,
+        "odds": odds_rows(answer),
         "does_not_know": list(answer.does_not_know()),
         "cautions": as_dicts(answer.cautions),
     }
