@@ -34,7 +34,7 @@ def kill(folder: str, times: int) -> dict:
         cache.put(versions[which])
     lasts = (time.perf_counter() - began) / 5
     seen: Counter[str] = Counter()
-    for _ in range(times):
+    for number in range(times):
         read, write = os.pipe()
         writer = os.fork()
         if not writer:
@@ -43,7 +43,13 @@ def kill(folder: str, times: int) -> dict:
                 os.write(write, b".")  # a write begins: the moment is random within it, however busy the machine
                 cache.put(versions[which := (which + 1) % VERSIONS])
         os.read(read, 1)
-        time.sleep(float(rng.uniform(0.5, 1.4)) * lasts)
+        if number % 2:  # half of them at any moment, half once a file is seen being written
+            time.sleep(float(rng.uniform(0, 1.5)) * lasts)
+        else:
+            until = time.perf_counter() + 20 * lasts
+            while time.perf_counter() < until and not any(name.endswith(".part") for name in os.listdir(cache.path)):
+                pass
+            time.sleep(float(rng.uniform(0, 0.1)) * lasts)
         os.kill(writer, signal.SIGKILL)
         os.waitpid(writer, 0)
         os.close(read)
