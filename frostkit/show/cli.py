@@ -109,7 +109,8 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def complain(what: str, do: str) -> None:
-    """The two lines of an error, on the error stream."""
-    click.echo(click.style(" ".join(what.split("\n")), fg="red", bold=True), err=True)
+    """The two lines of an error, on the error stream; in colour on a terminal, unless NO_COLOR is set to anything."""
+    line = " ".join(what.split("\n"))
+    click.echo(line if os.environ.get("NO_COLOR") else click.style(line, fg="red", bold=True), err=True)
     if do:
         click.echo(" ".join(do.split("\n")), err=True)
