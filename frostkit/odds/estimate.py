@@ -263,8 +263,11 @@ def fit(dates: SeasonDates, estimator: str = DEFAULT, seasons: ArrayLike | None 
 
 
 def _enough(seen: Seen) -> NDArray[np.bool_]:
-    """Whether the seasons used are enough for a point: complete ones, or those that say anything at all."""
-    says = (seen.first > -np.inf) | (seen.last < np.inf) if seen.complete is None else seen.complete
+    """Whether the seasons used are enough for a point: complete ones, or those that say more than the emptiest one."""
+    if seen.complete is not None:
+        return (seen.complete & seen.use).sum(-1) >= FEWEST
+    first, last = seen.first, seen.last
+    says = (first == last) | (first > first.min(-1, keepdims=True)) | (last < last.max(-1, keepdims=True))
     return (says & seen.use).sum(-1) >= FEWEST
 
 

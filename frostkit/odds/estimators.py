@@ -200,7 +200,7 @@ class Modelled:
         with np.errstate(invalid="ignore", divide="ignore"):
             open_part = counts.not_known / total
             worth = share * (1 - share) / self.variance(days, share)
-            worth = np.where(worth < MOST_WORTH * total, worth, MOST_WORTH * total)  # NaN at shares of 0 and 1 too
+            worth = np.where(np.isnan(worth), total, np.minimum(worth, MOST_WORTH * total))  # NaN at shares of 0 and 1
         least, most = share * (1 - open_part), share * (1 - open_part) + open_part
         low, high = jeffreys(least * worth, worth, level).low, jeffreys(most * worth, worth, level).high
         return Interval(np.fmin(low, least), np.fmax(high, most))  # far out a model's odds are surer than any count

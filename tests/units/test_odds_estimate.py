@@ -233,3 +233,19 @@ def test_moving_to_today_keeps_open_ends_and_the_last_seasons_alone():
     assert moved.first.size == 20
     assert moved.first[-1] == moved.last[-1] == INF
     assert (moved.last[:-1] - moved.first[:-1] == 3).all()
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_seasons_that_all_stop_before_their_frost_say_nothing(name):
+    stopped = SeasonDates(np.full(30, 212.0), np.full(30, INF))
+    odds = by_day(stopped, days=[212, 265, 300], estimator=name, open_end="later")
+    assert np.isnan(odds.share).all()
+    assert (odds.low == 0).all()
+    assert (odds.high == 1).all()
+
+
+@pytest.mark.parametrize("name", ["interval-censored", "smooth", "trend-shifted"])
+def test_what_was_never_seen_in_30_seasons_is_not_ruled_out(name):
+    odds = by_day(dates([INF] * 30), days=[260], estimator=name)
+    assert odds.share[0] == 0
+    assert odds.high[0] == pytest.approx(jeffreys(0, 30).high)
