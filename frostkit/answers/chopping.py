@@ -91,8 +91,10 @@ class ChoppingAnswer:
     def title(self) -> str:
         """The answer in one sentence."""
         store, (first, middle, last) = self.store.says, self.fit_from.all
+        if middle != middle:
+            return f"Too few complete past seasons to say when it is fit for the {store}: go by samples."
         if not isfinite(middle):
-            return f"Too few past seasons, or not this season: no day is likely to be fit for the {store}."
+            return f"No day is likely to be fit for the {store} this season."
         if self.days.size and middle <= self.today:
             dry = self.fit_to.all[1]
             if dry < self.today:

@@ -226,8 +226,7 @@ def chop_table(answer: ChoppingAnswer, every: int = 5) -> pd.DataFrame:
                      for row in rows]
     }  # fmt: skip
     for name, head in heads.items():
-        odds = answer.odds[name].odds
-        columns[head] = [f"{100 * odds[row]:.0f} %" if isfinite(odds[row]) else "" for row in rows]
+        columns[head] = [phrases.day_odds(SAY, answer.odds[name], row) for row in rows]
     return pd.DataFrame(columns, index=pd.Index([SAY.day(answer.days[row]) for row in rows], name="day"))
 
 

@@ -16,6 +16,7 @@ from frostkit.odds.estimate import share as counted
 from frostkit.show.texts import Texts
 
 if TYPE_CHECKING:  # the window starts without them
+    from frostkit.answers.ahead import DayOdds
     from frostkit.answers.cautions import Caution
     from frostkit.answers.late_legume import Bean, LateLegumeAnswer
     from frostkit.answers.quality import Quality
@@ -35,6 +36,19 @@ def count(say: Texts, share: Share, index: int) -> str:
     yes, unknown = int(share.yes[index]), int(share.not_known[index])
     total = yes + int(share.no[index]) + unknown
     return say("say.between_of", least=yes, most=yes + unknown, total=total)
+
+
+def day_odds(say: Texts, of: DayOdds, index: int) -> str:
+    """Odds of one day ahead, "45 %"; with too few complete seasons the count of seasons by weather alone."""
+    if isfinite(of.odds[index]):
+        return f"{100 * of.odds[index]:.0f} %"
+    yes, no, unknown = (int(part[index]) for part in (of.share.yes, of.share.no, of.share.not_known))
+    total = yes + no + unknown
+    return (
+        say("say.between_of", least=yes, most=yes + unknown, total=total)
+        if unknown
+        else say("say.of", yes=yes, total=total)
+    )
 
 
 def row(share: Share) -> Share:
@@ -215,6 +229,11 @@ def checks_line(say: Texts, behind: Behind) -> str:
     return "" if masked == "0" else say("checks.masked", count=masked)
 
 
+def colder(say: Texts, offset: float) -> str:
+    """ "2.1 °C colder" for an offset of -2.1 degC."""
+    return say(f"field.{'colder' if offset <= 0 else 'warmer'}", degrees=say.number(abs(offset), 1))
+
+
 def quality_headline(say: Texts, answer: Quality) -> tuple[str, str]:
     """How many seasons of a record are whole, and how many readings the checks masked."""
     name, seasons = station_name(say, answer.behind), len(answer.seasons)
@@ -245,10 +264,7 @@ def field_line(say: Texts, behind: Behind) -> str:
     of = behind.moved
     if of is None:
         return ""
-    clear, other = (
-        say(f"field.{'colder' if degrees <= 0 else 'warmer'}", degrees=say.number(abs(degrees), 1))
-        for degrees in (of.clear, of.other)
-    )
+    clear, other = colder(say, of.clear), colder(say, of.other)
     if not of.nights:
         return say("field.typed_all" if of.clear == of.other else "field.typed", clear=clear)
     return say("field.logged", clear=clear, other=other, nights=say.number(of.nights),

@@ -7,6 +7,7 @@ from typing import Any
 
 from frostkit.answers.chopping import ChoppingAnswer
 from frostkit.answers.drying import Seen
+from frostkit.odds.estimate import FEWEST
 from frostkit.show import phrases
 from frostkit.show.look import svg
 from frostkit.show.page import made_line, rendered
@@ -80,7 +81,8 @@ def _today(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> list[str]:
     if answer.legume_share:
         share = say.plain(100 * answer.legume_share)
         lines.append(say("sheet.legume", legume=say("crops.legume"), share=share))
-    return [*lines, _frost(say, answer, fahrenheit)]
+    frost = _frost(say, answer, fahrenheit)
+    return [*lines, frost] if frost else lines
 
 
 def _seen(say: Texts, one: Seen, left: float) -> str:
@@ -93,6 +95,8 @@ def _frost(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> str:
     if answer.killed:
         return say("sheet.killed")
     odds = answer.odds["killed"].odds
+    if not isfinite(odds[0]):
+        return ""
     one, half = (day_at(odds, answer.days, level) for level in (0.1, 0.5))
     degrees = phrases.degrees(say, answer.hybrid.kills_at, fahrenheit)
     if isfinite(half):
@@ -110,16 +114,18 @@ def _ahead(say: Texts, answer: ChoppingAnswer) -> dict[str, Any]:
         day = int(answer.days[index])
         low, high = answer.moisture_band[:, index]
         moisture = say("say.percent", low=f"{low:.0f}", high=f"{high:.0f}") if isfinite(low) else ""
-        odds = [answer.odds[name].odds[index] for name in ODDS]
         inside = answer.best is not None and answer.best[0] <= day <= answer.best[1]
-        cells = [moisture, *(f"{100 * share:.0f} %" if isfinite(share) else "" for share in odds)]
+        cells = [moisture, *(phrases.day_odds(say, answer.odds[name], index) for name in ODDS)]
         rows.append({"day": say.day(day), "inside": inside, "cells": cells})
+    note = say("sheet.ahead_note", low=say.plain(store.low), high=say.plain(store.high),
+               store=phrases.store_title(say, store))  # fmt: skip
+    if not isfinite(answer.fit_from.all[0]) and not isfinite(answer.moisture[0]):
+        note += f" {say('sheet.few', fewest=FEWEST)}"
     return {
-        "note": say("sheet.ahead_note", low=say.plain(store.low), high=say.plain(store.high),
-                    store=phrases.store_title(say, store)),
+        "note": note,
         "heads": [say("sheet.col_moisture"), *(say(f"chop.{name}") for name in ODDS[:-1]), say("sheet.col_frost")],
         "rows": rows,
-    }  # fmt: skip
+    }
 
 
 def _stages(say: Texts, answer: ChoppingAnswer) -> str:

@@ -91,6 +91,14 @@ def test_a_warm_forecast_dries_it_sooner_than_a_cold_one(asked, file):
     assert fit[0] < fit[1]
 
 
+def test_with_too_few_seasons_there_are_counts_and_no_odds(run):
+    code, out, _ = run("chop", "--seasons", "2019-2025")
+    assert code == 0
+    assert out.startswith("Too few complete past seasons to say when it is fit")
+    assert re.search(r"30 August +- +2 of 6 +4 of 6 +0 of 6 +0 of 6\n", out)
+    assert "nan" not in out
+
+
 def test_every_store_has_an_answer(run):
     from frostkit.answers.stores import stores
 

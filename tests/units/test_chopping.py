@@ -223,7 +223,7 @@ def test_fewer_than_10_seasons_give_counts_and_no_odds():
     short = chopping(behind(summers(2013, 2020)), CORN, SEEDED, today=TODAY)
     assert np.isnan(short.odds["in_range"].odds).all()
     assert short.odds["in_range"].share.yes.max() > 0
-    assert short.title().startswith("Too few past seasons")
+    assert short.title().startswith("Too few complete past seasons")
     json.dumps(short.to_dict())
 
 

@@ -87,7 +87,7 @@ def chopping_panels(answer: ChoppingAnswer, language: str = "en") -> Figure:
 def headline(say: Texts, answer: ChoppingAnswer) -> tuple[str, str]:
     """The answer, and the counts that carry it."""
     store, first, last = phrases.store_title(say, answer.store), answer.fit_from.all[1], answer.fit_to.all[1]
-    title = say("chop.title_none", store=store)
+    title = say("chop.title_few" if first != first else "chop.title_none", store=store)
     if isfinite(first):
         title = say("chop.title", store=store, first=say.day(first), last=say.day(last))
         if first <= answer.today:

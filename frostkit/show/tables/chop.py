@@ -1,10 +1,14 @@
 """When it is fit to chop, what a frost did, and the order of fields, in the terminal: dangers first."""
 
+from math import isfinite
+
 from frostkit.answers.chopping import ChoppingAnswer
 from frostkit.answers.fields import FieldsAnswer
 from frostkit.answers.triage import TriageAnswer
+from frostkit.odds.estimate import FEWEST
 from frostkit.seasons.calendar import words
-from frostkit.show.tables.terminal import behind_text, cautions_text, filled
+from frostkit.show import phrases
+from frostkit.show.tables.terminal import SAY, behind_text, cautions_text, filled
 
 EVERY = 5  # a row for every so many days ahead
 
@@ -17,10 +21,14 @@ def chop_text(answer: ChoppingAnswer) -> str:
     last = answer.fit_to.all[2]
     until = min(len(answer.days), int(last - answer.days[0]) + 2 * EVERY if last < 365 else len(answer.days))
     for index in range(0, until, EVERY):
-        odds = (f"{100 * answer.odds[name].odds[index]:.0f} %" for name in ("too_wet", "in_range", "too_dry", "killed"))
+        odds = (
+            phrases.day_odds(SAY, answer.odds[name], index) for name in ("too_wet", "in_range", "too_dry", "killed")
+        )
         wet, fit, dry, killed = odds
-        row = f"  {words(answer.days[index]):14}{answer.moisture[index]:>8.0f} %{wet:>10}{fit:>10}{dry:>10}{killed:>17}"
-        lines.append(row)
+        moisture = f"{answer.moisture[index]:.0f} %" if isfinite(answer.moisture[index]) else "-"
+        lines.append(f"  {words(answer.days[index]):14}{moisture:>10}{wet:>10}{fit:>10}{dry:>10}{killed:>17}")
+    if not isfinite(answer.moisture[0]):
+        lines += filled(SAY("sheet.few", fewest=FEWEST), "  ")
     lines += filled(f"In range: {store.low:g} to {store.high:g} % for the {store.says} [{store.source}].", "  ")
     lines += ["", "Check in the field", *(part for line in answer.check() for part in filled(line, "  - ", "    "))]
     if answer.next_stages:
