@@ -20,6 +20,7 @@ from frostkit.seasons.windows import Works, both, days_worked, earliest, latest,
 
 FIRST, LAST = column(4, 15), column(7, 15)  # the seeding days an answer looks at: a setting, common practice, no source
 AFTER = (-1, 0, 1, 2)  # days from corn to legume seeding that growers use: common practice, no source
+NEWEST = 30  # seasons: a climate normal's length (WMO-No. 1203, 2017), and the window of docs/odds_choice.md
 RATING_STEP = 100  # CHU more or less, to show what a rating's own blur would change
 
 COLD_SOIL, SPRING_FROST, FALL_FROST, HEAT = "cold soil", "spring frost", "killing frost", "heat"
@@ -56,6 +57,8 @@ class SeedingAnswer:
     earliest, latest : each season's own first and last day that worked; worked : how many (certain, possible)
     began, ended : per season what stood before and after its window
     before, after_window : what stands before and after the window in most seasons that failed there
+    newest : the window counted over the newest `NEWEST` complete seasons alone: what a drifting climate would change;
+        the window itself where the record has no more seasons than that
     blur : the window with the corn's need `RATING_STEP` CHU lower and higher, where the corn counts in CHU
     """
 
@@ -80,6 +83,7 @@ class SeedingAnswer:
     before: Bound
     after_window: Bound
     blur: tuple[Run | None, Run | None] | None
+    newest: Run | None
     season_end: int
     cautions: tuple[Caution, ...]
 
@@ -138,6 +142,13 @@ def one(of: Share, index: int) -> Share:
 def shown(works: Works) -> NDArray[np.bool_]:
     """Days that worked, as drawn: missing heat at its middle in complete seasons, only what is certain in others."""
     return np.where(works.complete[:, None], works.typical, works.certain)
+
+
+def of_newest(works: Works, seasons: int = NEWEST) -> Works:
+    """The grid of the newest complete seasons, and those between them."""
+    whole = np.flatnonzero(works.complete)
+    rows = slice(int(whole[-seasons]) if whole.size > seasons else 0, None)
+    return Works(works.certain[rows], works.possible[rows], works.typical[rows], works.complete[rows], works.sowing)
 
 
 def _window(of: Share, days: NDArray[np.int64], odds: float, not_after: int | None) -> Run | None:
@@ -252,6 +263,7 @@ def seeding(
         grids["both"] = both(parts["corn"], parts["legume"])
     odds_of = {name: counted(grid) for name, grid in grids.items()} if drawn is None else drawn
     window = _window(odds_of[subject], days, odds, not_after)
+    newest = _window(counted(of_newest(grids[subject])), days, odds, not_after)
     best = None
     if window is not None:
         in_window = (days >= window.first) & (days <= window.last)
@@ -293,6 +305,7 @@ def seeding(
         before,
         after_window,
         blur,
+        newest,
         plans[next(iter(plans))].season_end,
         cautions_of("seeding"),
     )

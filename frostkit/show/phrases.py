@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, SPRING_FROST, Bound, Run, SeedingAnswer, longest_run
+from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, NEWEST, SPRING_FROST, Bound, Run, SeedingAnswer, longest_run
 from frostkit.answers.station import Behind
 from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
@@ -133,6 +133,13 @@ def blur(say: Texts, answer: SeedingAnswer, step: int) -> str:
         return ""
     less, more = (span(say, run) for run in answer.blur)
     return say("window.blur", step=step, less=less, more=more)
+
+
+def newest(say: Texts, answer: SeedingAnswer) -> str:
+    """What the newest seasons alone would say, as a sentence; empty where the record has no more than those."""
+    if int(answer.behind.complete.sum()) <= NEWEST:
+        return ""
+    return say("window.newest", seasons=NEWEST, span=span(say, answer.newest))
 
 
 def crop_title(say: Texts, crop: Crop) -> str:

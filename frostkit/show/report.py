@@ -106,7 +106,7 @@ def _window(say: Texts, answer: SeedingAnswer, head: str, under: str) -> dict[st
         top = answer.best.first - int(answer.days[0])
         lines.append(say("window.best", span=phrases.span(say, answer.best), count=phrases.count(say, share, top),
                          interval=phrases.percent(say, share, top)))  # fmt: skip
-    lines += [phrases.ends(say, answer), phrases.blur(say, answer, RATING_STEP)]
+    lines += [phrases.ends(say, answer), phrases.blur(say, answer, RATING_STEP), phrases.newest(say, answer)]
     if gaps := int(answer.gaps().sum()):
         lines.append(say("window.gaps", count=gaps, total=answer.seasons.size))
     return {"head": head, "under": under, "lines": [line for line in lines if line]}

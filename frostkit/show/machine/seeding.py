@@ -66,6 +66,7 @@ def window(answer: SeedingAnswer) -> dict:
         "window": None if answer.window is None else {"odds_wanted": answer.odds_wanted, **run(answer.window)},
         "odds_wanted": answer.odds_wanted,
         "best": None if answer.best is None else run(answer.best),
+        "newest": None if answer.newest is None else run(answer.newest),
         "before": answer.before._asdict(),
         "after_window": answer.after_window._asdict(),
         "seasons": seasons,
