@@ -106,6 +106,8 @@ class TrackRecord:
     def moves(self) -> str:
         """Whether the date moves over the seasons, in one line."""
         slope, test = self.drift.slope, self.drift.test
+        if not np.isfinite([slope.slope, slope.low, slope.high, test.p]).all():
+            return "Whether the date moves over the seasons can't be told: in too few of them it is known to have come."
         decade = 10 * float(slope.slope)
         odds = f"p = {float(test.p):.2f}" if test.p >= 0.005 else "p < 0.01"
         sure = "a drift" if test.p < 0.1 else "no sure drift"

@@ -61,13 +61,13 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
         "",
     ]
     lines.append(
-        f"  {'sown':28}{'sowing day':>20}{'up, half':>12}  {'worked, within corn':22}{'in the open':22}lost, won"
+        f"  {'sown':28}{'sowing day':>20}{'up, half':>12}  {'worked, within corn':24}{'in the open':24}lost, won"
     )
     for sown in bean.sown:
         up = words(spread(sown.emergence, whole).middle)
         against = "" if sown.name == "with the corn" else f"{sown.instead[1]}, {sown.instead[2]}"
         when = days(spread(sown.sown, whole))
-        row = f"  {sown.name[:27]:28}{when:>20}{up:>12}  {_odds(sown.odds):22}{_odds(sown.alone):22}{against}"
+        row = f"  {sown.name[:27]:28}{when:>20}{up:>12}  {_odds(sown.odds):24}{_odds(sown.alone):24}{against}"
         lines.append(row.rstrip())
     lines.append("  lost, won: seasons that sowing with the corn would have gained, and that this way gains over it")
     lines += ["", f"  {'at the chop':32}{'days vegetative':>18}{'degree days':>16}  stage in most seasons"]
@@ -87,7 +87,7 @@ def _at_chop(sown: Sown, answer: LateLegumeAnswer) -> str:
 def _side_by_side(answer: LateLegumeAnswer) -> list[str]:
     """Beans of several maturities, sown the first way: which is still vegetative at the chop, which ripens."""
     lines = [f"Side by side, sown {answer.beans[0].sown[0].name}:",
-             f"  {'bean':44}{'first flower':>26}  {'vegetative at the chop':24}{'ripens in the open':20}"]  # fmt: skip
+             f"  {'bean':34}{'first flower':>24}  {'vegetative at the chop':24}ripens in the open"]  # fmt: skip
     for bean in answer.beans:
         sown = bean.sown[0]
         flower = "not told" if sown.flower is None else days(spread(sown.flower, answer.behind.complete))
