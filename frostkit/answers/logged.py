@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from frostkit.answers.field import in_field, over
 from frostkit.answers.frosts import FrostAnswer, frosts
 from frostkit.answers.station import Behind, behind
-from frostkit.records.field import NIGHTS, Offset, compare
+from frostkit.records.field import NIGHTS, Offset, compare, nights
 from frostkit.records.logger import Logger
 from frostkit.records.record import Record
 
@@ -18,7 +19,7 @@ class Logged:
 
     behind : the station's record; logger : the field's name; hourly : whether it has hours
     first, last : days with a minimum in the field
-    offset : by season and kind of night
+    offset : by season and kind of night; nights : each night, see `records.field.nights`
     here, there : frost at or below the threshold at the station, and in the field over every draw of the offset
     """
 
@@ -28,8 +29,14 @@ class Logged:
     first: np.datetime64
     last: np.datetime64
     offset: Offset
+    nights: tuple[NDArray[np.datetime64], NDArray[np.float64], NDArray[np.bool_]]
     here: FrostAnswer
     there: FrostAnswer
+
+    def mean(self, kind: int) -> float:
+        """Offset of one kind of night (a place in `NIGHTS`) over the seasons that were logged [degC]."""
+        seen = np.maximum(self.offset.nights[:, kind], 1e-9)
+        return float(np.average(self.offset.mean[:, kind], weights=seen))
 
     def said(self) -> tuple[str, ...]:
         """What else there is to say of the offset: kinds of night that are missing, the clock, the days."""
@@ -57,4 +64,5 @@ def logged(station: Record, logger: Logger, threshold: float = 0.0) -> Logged:
     at = behind(station)
     here, there = frosts(at, threshold), over(in_field(station, offset), frosts, threshold)
     name = logger.record.station.name or "logger"
-    return Logged(at, name, logger.hourly is not None, day[0], day[-1], offset, here, there)
+    each = nights(station, logger.record)
+    return Logged(at, name, logger.hourly is not None, day[0], day[-1], offset, each, here, there)

@@ -106,6 +106,19 @@ def compare(station: Record, logger: Record) -> Offset:
     return Offset(mean.reshape(3, 2), error.reshape(3, 2), nights.reshape(3, 2), scatter, pools, lean, lean_error, said)
 
 
+def nights(station: Record, logger: Record) -> tuple[NDArray[np.datetime64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Each night that `compare` looks at: its day, Tmin of the field less the station's, whether it was clear and calm.
+
+    Returns
+    -------
+    datetime64[D], float [degC], bool arrays, shape (night,)
+    """
+    apart = (on_axis(logger, station.start, station.tmin.size)[0] - station.tmin).astype(float)
+    _, clear = _cells(station)
+    used = np.isfinite(apart) & (clear >= 0) & _growing(station)
+    return station.time()[used], apart[used], clear[used] == 1
+
+
 def low_spot(degrees: float, clear_nights_only: bool = True) -> Offset:
     """A low spot typed in by hand: so many degrees colder than the station, on clear and calm nights or on all.
 

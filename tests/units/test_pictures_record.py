@@ -6,11 +6,14 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
+from frostkit.answers.logged import logged
 from frostkit.answers.quality import could_be_cold, quality
-from frostkit.demo.place import demo_record, settled
+from frostkit.demo.place import LOGGER, demo_record, settled
 from frostkit.records.glance import FILLED, MASKED, MISSING, PRESENT
+from frostkit.records.logger import read_logger
 from frostkit.records.record import Record, Station
 from frostkit.show.look import look, says
+from frostkit.show.pictures.field import field_and_station, frost_there, night_by_night
 from frostkit.show.pictures.record import BARS, record_at_a_glance, seasons_by_days
 from frostkit.show.texts import LANGUAGES
 
@@ -111,3 +114,45 @@ def test_midsummer_can_not_hide_a_frost_at_the_invented_place(demo):
     cold = could_be_cold(demo.behind.cube)
     assert cold[0] and cold[304]
     assert not cold[200]  # 20 July
+
+
+# -- the field's logger --------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def low_corner():
+    return logged(demo_record(), read_logger(LOGGER))
+
+
+def test_the_fields_picture_says_the_offset_and_the_nights(low_corner):
+    said = says(field_and_station(low_corner)).splitlines()
+    assert (
+        said[0]
+        == f"Clear, calm nights are {-low_corner.mean(1):.1f} °C colder in the field, others {-low_corner.mean(0):.1f} °C colder"
+    )
+    assert said[1].startswith("Low corner logger: 194 nights from 2025-04-10 to 2025-10-20")
+    assert "at the station" in "\n".join(said) and "in the field" in "\n".join(said)
+
+
+def test_every_logged_night_is_drawn_once_by_its_kind(low_corner):
+    with look():
+        axes = night_by_night(low_corner, Figure().add_subplot())
+    points = {line.get_marker(): line.get_data() for line in axes.get_lines() if line.get_linestyle() == "None"}
+    _, apart, clear = low_corner.nights
+    assert sorted(points) == ["D", "o"]
+    assert np.allclose(points["D"][1], apart[clear])
+    assert np.allclose(points["o"][1], apart[~clear])
+    assert points["D"][1].size + points["o"][1].size == 194
+
+
+def test_frost_comes_sooner_and_leaves_later_in_the_drawn_field(low_corner):
+    with look():
+        axes = frost_there(low_corner, Figure().add_subplot())
+    lines = [np.asarray(line.get_ydata(), float) for line in axes.get_lines()]
+    assert (lines[2] >= lines[0] - 1).all() and (lines[2] - lines[0]).max() > 10  # spring, to come
+    assert (lines[3] >= lines[1] - 1).all() and (lines[3] - lines[1]).max() > 10  # fall, has come
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_fields_picture_is_drawn_in_every_language(low_corner, language):
+    assert "194" in says(field_and_station(low_corner, language))

@@ -2,16 +2,17 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, open_record, record_options
+from frostkit.show.commands.options import DAY, JSON, low_spot_options, offset_of, open_record, record_options
 
 
 @click.command(short_help="Which hybrid and which bean for this place and day?", epilog="""\b
 Examples:
   frostkit choose
-  frostkit choose station.dly --seeding 05-28
+  frostkit choose station.dly --seeding 05-28 --colder-by 2
   frostkit choose station.dly --corn silage-2150 --corn my_hybrid.toml --bean forage-late --after 1
   frostkit choose eccc_folder --odds 0.9 --growth "90 days\"""")  # fmt: skip
 @record_options
+@low_spot_options
 @click.option("--seeding", type=DAY, default="05-22", show_default=True, help="The corn's seeding day.")
 @click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the bean's.")
 @click.option("--corn", "corns", multiple=True, help="Choose among these; again for more. Left out: the library.")
@@ -30,7 +31,13 @@ def command(record, input_units, seasons, field_at, seeding, after, corns, beans
 
     read = open_record(record, input_units)
     field = None if field_at is None else Station("field", "field", *field_at)
-    at = behind(read, field=field, seasons=seasons)
+    offset = offset_of(read)
+    if offset is None:
+        at = behind(read, field=field, seasons=seasons)
+    else:
+        from frostkit.answers.field import in_field
+
+        at = in_field(read, offset, field=field, seasons=seasons)
     chosen = [[load(name) for name in names] or None for names in (corns, beans)]
     latitude = None if field_at is None else field_at[0]
     answer = choosing(at, seeding, *chosen, odds=odds, after=after, growth=growth, latitude=latitude,

@@ -53,6 +53,8 @@ _PLACE = re.compile(r"\s*-?\d+(\.\d+)?\s*°?\s*[NSns]?\s*[,; ]\s*-?\d+(\.\d+)?\s
 def _noted(context: click.Context, parameter: click.Parameter, value: Any) -> None:
     """Keep the value for `noted`: options of the record that commands need not pass on."""
     context.meta[f"frostkit.{parameter.name}"] = value
+    typed = context.get_parameter_source(str(parameter.name)) is click.core.ParameterSource.COMMANDLINE
+    context.meta[f"frostkit.typed.{parameter.name}"] = typed
 
 
 def noted(name: str, default: Any = None) -> Any:
@@ -80,10 +82,13 @@ _RECORD = (
     CHECK,
     CACHE,
 )
-_FIELD = (
+_LOW_SPOT = (
     _quiet("--colder-by", type=float, metavar="DEGREES", help="The field is a low spot: so many °C colder than the "
            "station on clear, calm nights."),
     _quiet("--all-nights", is_flag=True, help="--colder-by holds on every night."),
+)  # fmt: skip
+_FIELD = (
+    *_LOW_SPOT,
     _quiet("--logger", type=click.Path(exists=True, dir_okay=False), metavar="FILE",
            help="The field's own logger (CSV): its offset, with its scatter, goes into the odds."),
     _quiet("--logger-units", type=click.Choice(["C", "F"]), help="Units of a logger's file that doesn't say."),
@@ -93,6 +98,13 @@ _FIELD = (
 def record_options(command: Callable) -> Callable:
     """RECORD and what belongs to it: a file or folder, a kept station, a place, or nothing for the invented place."""
     for option in reversed(_RECORD):
+        command = option(command)
+    return command
+
+
+def low_spot_options(command: Callable) -> Callable:
+    """A low spot typed in; for commands whose answer can't be counted over draws."""
+    for option in reversed(_LOW_SPOT):
         command = option(command)
     return command
 
@@ -213,6 +225,8 @@ def offset_of(station: Record) -> "Offset | None":
     degrees, logger = noted("colder_by"), noted("logger")
     if degrees is None and logger is None:
         return None
+    if noted("typed.colder_by") != noted("typed.logger"):  # what is typed goes before the farm's settings
+        degrees, logger = (degrees, None) if noted("typed.colder_by") else (None, logger)
     if degrees is not None and logger is not None:
         raise SettingError("--colder-by and --logger say the same thing twice.", "Give one of them.")
     from frostkit.records.field import compare, low_spot

@@ -117,9 +117,10 @@ Then: frostkit window station.dly --logger low_corner.csv""")  # fmt: skip
 @click.argument("logger", metavar="LOGGER.csv", type=click.Path(exists=True, dir_okay=False))
 @click.option("--input-units", type=click.Choice(["C", "F"]), help="Units of a plain station file that doesn't say.")
 @click.option("--logger-units", type=click.Choice(["C", "F"]), help="Units of a logger's file that doesn't say.")
+@click.option("--picture", type=click.Path(dir_okay=False), help="Draw the nights into this file (.png, .svg, .pdf).")
 @CACHE
 @JSON
-def field(station, logger, input_units, logger_units, as_json):
+def field(station, logger, input_units, logger_units, picture, as_json):
     """The field's own logger against the station: offset of Tmin by season, on clear nights and on others.
 
     The logger's file has hours (time, temp_C) or days (date, tmin_C, tmax_C), weeks or years of them. Say '-' for
@@ -130,6 +131,11 @@ def field(station, logger, input_units, logger_units, as_json):
 
     record = open_record(None if station == "-" else station, input_units)
     answer = logged(record, read_logger(logger, logger_units))
+    if picture:
+        from frostkit.show.look import save
+        from frostkit.show.pictures.field import field_and_station
+
+        save(field_and_station(answer), picture)
     if as_json:
         from frostkit.show.machine.field import field as as_dict
         from frostkit.show.machine.parts import text
@@ -139,6 +145,8 @@ def field(station, logger, input_units, logger_units, as_json):
     from frostkit.show.tables.field import field_text
 
     click.echo(field_text(answer))
+    if picture:
+        click.echo(f"Picture: {picture}")
 
 
 for one in (near, fetch, kept, refresh, drop):

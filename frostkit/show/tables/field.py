@@ -12,7 +12,7 @@ def field_text(answer: Logged) -> str:
     """Offset by season and kind of night, with scatter and nights, and the frost dates of station and field."""
     offset, kinds = answer.offset, range(len(NIGHTS))[::-1]  # clear nights first: they matter
     lines = [f"{answer.logger} against {answer.behind.station.name or answer.behind.station.id}: "
-             f"{', '.join(f'{_degrees(_mean(answer, kind))} on {NIGHTS[kind]} nights' for kind in kinds)}.",
+             f"{', '.join(f'{_degrees(answer.mean(kind))} on {NIGHTS[kind]} nights' for kind in kinds)}.",
              f"  {int(offset.nights.sum())} nights with both, from {answer.first} to {answer.last}"
              f"{' (hours)' if answer.hourly else ''}.", ""]  # fmt: skip
     lines.append(f"  {'':10}" + "".join(f"{f'{NIGHTS[kind]}: °C':>28}{'nights':>8}" for kind in kinds))
@@ -32,11 +32,6 @@ def field_text(answer: Logged) -> str:
         lines.append(f"  {title:22}{here:>18}{there:>18}")
     lines += ["", *behind_text(answer.behind), *cautions_text(answer.here.cautions)]
     return "\n".join(lines)
-
-
-def _mean(answer: Logged, kind: int) -> float:
-    nights = answer.offset.nights[:, kind]
-    return float(np.average(answer.offset.mean[:, kind], weights=np.maximum(nights, 1e-9)))
 
 
 def _degrees(offset: float) -> str:

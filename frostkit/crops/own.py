@@ -1,0 +1,68 @@
+"""An entry of one's own: a copy of the library's with one's own rating, need and sources, written as a TOML file."""
+
+import re
+from pathlib import Path
+
+from frostkit.crops.entry import LIBRARY, Crop, load
+from frostkit.errors import CropError
+
+_SECTION = re.compile(r"\[([a-z0-9_.]+)\]\s*")
+_NEED = re.compile(r'need = \{ value = (?P<value>[\d.]+), (?P<rest>.*unit = "CHU".*\})\s*')
+_END = re.compile(r"(low|high) = ([\d.]+)")
+
+
+def copied(name: str, path: str | Path, *, title: str, rating: float, rating_source: str, need: float, low: float,
+           high: float, derived: str, need_source: str) -> Crop:  # fmt: skip
+    """Copy a corn of the library to a file, with the rating and the need of one's own hybrid; the copy is checked.
+
+    Stages that the library derives from the rating move with it; everything else stays as it is, with its source.
+
+    Parameters
+    ----------
+    name : of an entry of the library that has a rating
+    path : of the new file, ending in .toml; what stands there is not written over
+    title : what it is called
+    rating, need, low, high : CHU; the need from sowing to the goal, and its range
+    derived : how the need was got from the rating, or from one's own fields
+    rating_source, need_source : where they come from
+
+    Raises
+    ------
+    CropError
+        Where the entry has no rating in CHU, the file is there already, or the copy has faults.
+    """
+    crop, to = load(name), Path(path)
+    if crop.rating is None or crop.goal_need().unit != "CHU":
+        raise CropError(f"'{name}' has no rating and need in CHU to put your own in place of.",
+                        "Copy a corn, such as silage-2300; for a bean copy the file by hand.")  # fmt: skip
+    if to.suffix != ".toml" or to.exists():
+        why = "is there already" if to.exists() else "does not end in .toml"
+        raise CropError(f"'{to}' {why}.", "Give the path of a new .toml file.")
+    move = rating / crop.rating.value
+    goal = (f'need = {{ value = {need:g}, low = {low:g}, high = {high:g}, unit = "CHU", '
+            f'derived = "{_plain(derived)}", source = "{_plain(need_source)}" }}')  # fmt: skip
+    section, lines = "", []
+    for line in (LIBRARY / f"{name}.toml").read_text("utf-8").splitlines():
+        if match := _SECTION.fullmatch(line):
+            section = match[1]
+        elif not section and line.startswith("title ="):
+            line = f'title = "{_plain(title)}"'
+        elif not section and line.startswith("about ="):
+            line = f'about = "A copy of {name} with its own rating and need."'
+        elif section == "rating" and line.startswith("value ="):
+            line = f"value = {rating:g}"
+        elif section == "rating" and line.startswith("source ="):
+            line = f'source = "{_plain(rating_source)}"'
+        elif section == f"stage.{crop.goal}" and line.startswith("need ="):
+            line = goal
+        elif section.startswith("stage.") and (match := _NEED.fullmatch(line)):
+            rest = _END.sub(lambda end: f"{end[1]} = {float(end[2]) * move:.0f}", match["rest"])
+            line = f"need = {{ value = {float(match['value']) * move:.0f}, {rest}"
+        lines.append(line)
+    to.write_text("\n".join(lines) + "\n", "utf-8")
+    return load(to)
+
+
+def _plain(text: str) -> str:
+    """A text as it may stand in quotes."""
+    return text.replace("\\", "/").replace('"', "'").replace("\n", " ")
