@@ -96,6 +96,9 @@ def moved(month_and_day: tuple[int, int], season_starts: tuple[int, int] = (1, 1
     return column(*month_and_day)
 
 
+_PIECE = 1 << 16  # values worked on at a time: they stay in cache from one step to the next
+
+
 def tenths(celsius: ArrayLike) -> NDArray[np.int16]:
     """Temperatures [degC] as whole tenths, `MISSING` where not a number: readings come in tenths, ties are exact.
 
@@ -104,9 +107,16 @@ def tenths(celsius: ArrayLike) -> NDArray[np.int16]:
     """
     t = np.asarray(celsius)
     t = t if t.dtype.kind == "f" else t.astype(float)
-    known = t == t
-    with np.errstate(invalid="ignore"):
-        return np.where(known, np.rint(t * t.dtype.type(10)), MISSING).astype(np.int16)
+    out = np.empty(t.shape, np.int16)
+    flat, whole = t.reshape(-1), out.reshape(-1)
+    for start in range(0, flat.size, _PIECE):
+        scaled = flat[start : start + _PIECE] * t.dtype.type(10)
+        np.rint(scaled, out=scaled)
+        missing = np.isnan(scaled)
+        if missing.any():
+            scaled[missing] = MISSING
+        whole[start : start + _PIECE] = scaled
+    return out
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,6 @@ from frostkit.seasons.windows import Works
 from frostkit.seasons.windows import works_many as by_numpy
 
 GIVEN, CHU, MEAN, CLAMPED = 0, 1, 2, 3
-STRIDE = 32  # days looked over at a time for the next cold one
 NO_CAP = 1 << 14  # more than twice any reading in tenths
 LOW, MID, HIGH = 0, 1, 2
 COMPLETE_FROM, COMPLETE_TO = (column(*day) for day in COMPLETE)
@@ -223,17 +222,41 @@ def _rates(tmin, tmax, clock, given, out):
 
 
 @_jit
-def _near(best, ring, out):
-    """Largest within ten days of each."""
+def _raise(best, values, cool, hot, holed):
+    """Each day's largest value so far; days without a reading don't count."""
+    if not holed:
+        for j in range(best.size):
+            best[j] = max(best[j], values[j])
+        return
+    for j in range(best.size):
+        if cool[j] != MISSING and hot[j] != MISSING:
+            best[j] = max(best[j], values[j])
+
+
+@_jit
+def _near(best, ring, wide, out):
+    """Largest within ten days of each: windows of 1, 2, 4, 8 and 16 days, then two of these that overlap."""
     n = best.size
+    wide[:] = -UNBOUNDED
+    wide[NEAR : NEAR + n] = best
+    if ring:
+        wide[:NEAR] = best[n - NEAR :]
+        wide[NEAR + n :] = best[:NEAR]
+    width, size = 1, wide.size
+    while 2 * width < 2 * NEAR + 1:
+        size -= width
+        for j in range(size):
+            wide[j] = max(wide[j], wide[j + width])
+        width *= 2
     for j in range(n):
-        most = best[j]
-        for k in range(j - NEAR, j + NEAR + 1):
-            if ring:
-                most = max(most, best[k % n])
-            elif 0 <= k < n:
-                most = max(most, best[k])
-        out[j] = most
+        out[j] = max(wide[j], wide[j + 2 * NEAR + 1 - width])
+
+
+@_jit
+def _sums(cool, hot, side, out):
+    """tmin + tmax of each day [tenths], times 1 or -1."""
+    for j in range(out.size):
+        out[j] = side * (np.int32(cool[j]) + np.int32(hot[j]))
 
 
 @_jit
@@ -311,27 +334,15 @@ def _judge(heat, need, sowing, allowed, final, out):
 
 
 @_jit
-def _next(cold, day):
-    """The first cold day from `day` on; `cold` ends in STRIDE True days."""
-    seen = cold[day]
-    while not seen:
-        for ahead in range(STRIDE):
-            seen |= cold[day + ahead]
-        if not seen:
-            day += STRIDE
-    while not cold[day]:
-        day += 1
-    return day
-
-
-@_jit
 def _stop(cold, since, start, until, ends, out):
-    """The first cold day from each start on, before `until`, into `out` where it is earlier."""
+    """The first cold day from each start on, before `until`, into `out` where it is earlier; the last day is cold."""
     kill, asked = np.int64(-1), np.int64(-1)
     for s in range(out.size):
         begun = max(np.int64(start[s]), since)
         if begun < asked or kill < begun:
-            kill = _next(cold, begun)
+            kill = begun
+            while not cold[kill]:
+                kill += 1
         asked = begun
         if kill < out[s] and (not ends or kill < until[s]):
             out[s] = kill
@@ -351,11 +362,11 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
     rates = np.empty((len(clocks), seasons, n), np.int32)
     largest = np.empty((len(clocks), n), np.int32)
     warmest, coldest = np.empty(n, np.int32), np.empty(n, np.int32)
-    best, zero = np.empty(n, np.int32), np.zeros(n, np.int32)
+    best, zero, wide = np.empty(n, np.int32), np.zeros(n, np.int32), np.empty(n + 2 * NEAR, np.int32)
     known, long = np.ones(n, np.bool_), np.zeros(n, np.bool_)
     low, high, middle = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
     heats = np.empty((3, len(clocks), n + 1), np.int32)
-    cold = np.ones((2, len(colds), n + STRIDE), np.bool_)
+    cold = np.ones((2, len(colds), n + 1), np.bool_)
     come = np.empty((3, len(nodes) + 1, days), np.int32)  # the last is sowing
     stop = np.empty((len(stops), days), np.int32)
     gathered = np.empty((len(sums), days), np.int32)
@@ -386,17 +397,14 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
             for clock in range(len(clocks)):
                 best[:] = -UNBOUNDED
                 for season in range(seasons):
-                    for j in range(n):
-                        if cool[season, j] != MISSING and hot[season, j] != MISSING:
-                            best[j] = max(best[j], rates[clock, season, j])
-                _near(best, ring, largest[clock])
+                    _raise(best, rates[clock, season], cool[season], hot[season], holed[season])
+                _near(best, ring, wide, largest[clock])
             for side in (1, -1):
                 best[:] = -UNBOUNDED
                 for season in range(seasons):
-                    for j in range(n):
-                        if cool[season, j] != MISSING and hot[season, j] != MISSING:
-                            best[j] = max(best[j], side * (np.int32(cool[season, j]) + np.int32(hot[season, j])))
-                _near(best, ring, warmest if side == 1 else coldest)
+                    _sums(cool[season], hot[season], np.int32(side), middle)
+                    _raise(best, middle, cool[season], hot[season], holed[season])
+                _near(best, ring, wide, warmest if side == 1 else coldest)
             coldest[:] = -coldest
         for season in range(seasons):
             row = station * seasons + season

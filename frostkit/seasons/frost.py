@@ -1,5 +1,6 @@
 """Frost: days at or below a threshold, the last in spring, the first in fall, and when spring has warmed up."""
 
+from dataclasses import replace
 from math import ceil, floor
 
 import numpy as np
@@ -65,10 +66,9 @@ def last_spring(cube: Cube, at_or_below: float = 0.0) -> SeasonDates:
     SeasonDates, shape (..., season) [column]: `first` is the last such day that was seen, `last` the last that was or
     may have been.
     """
-    split = moved(SPLIT, cube.season_starts)
-    certain, possible = cold(cube, at_or_below)
-    first = last_true(certain[..., :split])
-    return SeasonDates(first, first if possible is certain else last_true(possible[..., :split]))
+    certain, possible = cold(part(cube, 0, moved(SPLIT, cube.season_starts)), at_or_below)
+    first = last_true(certain)
+    return SeasonDates(first, first if possible is certain else last_true(possible))
 
 
 def first_fall(cube: Cube, at_or_below: float = 0.0) -> SeasonDates:
@@ -80,9 +80,16 @@ def first_fall(cube: Cube, at_or_below: float = 0.0) -> SeasonDates:
     that was seen. Days to come are missing days: they may be cold, and may not.
     """
     split = moved(SPLIT, cube.season_starts)
-    certain, possible = cold(cube, at_or_below)
-    last = first_true(certain[..., split:]) + split
-    return SeasonDates(last if possible is certain else first_true(possible[..., split:]) + split, last)
+    certain, possible = cold(part(cube, split, DAYS), at_or_below)
+    last = first_true(certain) + split
+    return SeasonDates(last if possible is certain else first_true(possible) + split, last)
+
+
+def part(cube: Cube, first: int, stop: int) -> Cube:
+    """The columns of a cube from `first` to the one before `stop`."""
+    days = np.s_[..., first:stop]
+    sign = None if cube.sign is None else cube.sign[days]
+    return replace(cube, tmin=cube.tmin[days], tmax=cube.tmax[days], lows=cube.lows[days], sign=sign)
 
 
 def frost_free_days(cube: Cube, at_or_below: float = 0.0) -> SeasonDates:
@@ -96,7 +103,8 @@ def first_true(mask: Mask) -> NDArray[np.float64]:
     >>> first_true(np.array([[False, True, True], [False, False, False]])).tolist()
     [1.0, inf]
     """
-    return np.where(mask.any(axis=-1), mask.argmax(axis=-1), NEVER)
+    at = mask.argmax(axis=-1)
+    return np.where(_holds(mask, at), at, NEVER)
 
 
 def last_true(mask: Mask) -> NDArray[np.float64]:
@@ -105,7 +113,12 @@ def last_true(mask: Mask) -> NDArray[np.float64]:
     >>> last_true(np.array([[False, True, True], [False, False, False]])).tolist()
     [2.0, -inf]
     """
-    return np.where(mask.any(axis=-1), mask.shape[-1] - 1 - mask[..., ::-1].argmax(axis=-1), NONE)
+    at = mask.shape[-1] - 1 - mask[..., ::-1].argmax(axis=-1)
+    return np.where(_holds(mask, at), at, NONE)
+
+
+def _holds(mask: Mask, at: NDArray[np.int64]) -> Mask:
+    return np.take_along_axis(mask, at[..., None], axis=-1)[..., 0]
 
 
 def warm_up(cube: Cube, days: int = 7, mean: float = 10.0, from_day: int = 90) -> SeasonDates:
@@ -148,11 +161,11 @@ def complete(cube: Cube, short: int = SHORT) -> Mask:
     From 1 April to 31 October no run of more than 3 days without heat, and no missing day that could be cold at 0 degC.
     """
     first, last = (moved(day, cube.season_starts) for day in COMPLETE)
-    part = np.s_[..., first : last + 1]
-    missing = ~has_heat(cube.tmin[part], cube.tmax[part])
+    days = part(cube, first, last + 1)
+    missing = ~has_heat(*days.columns())
     good: Mask = np.logical_not(missing.any(axis=-1))
     if good.all():
         return good
-    certain, possible = cold_days(cube.tmin[part], 0, cube.lows[part], None if cube.sign is None else cube.sign[part])
+    certain, possible = cold(days, 0.0)
     spoilt = in_long_run(missing, short) | (possible & ~certain)
     return good | ~spoilt.any(axis=-1)

@@ -13,7 +13,6 @@ from math import lcm
 from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import SettingError, choose
@@ -269,7 +268,12 @@ def around(values: NDArray[Any], none: Any, ring: bool) -> NDArray[Any]:
     """Largest value within 10 days of each. [..., day]"""
     pad = [(0, 0)] * (values.ndim - 1) + [(NEAR, NEAR)]
     wide = np.pad(values, pad, mode="wrap") if ring else np.pad(values, pad, constant_values=none)
-    return sliding_window_view(wide, 2 * NEAR + 1, axis=-1).max(axis=-1)
+    width = 1
+    while 2 * width < 2 * NEAR + 1:  # windows of 1, 2, 4, 8, 16 days, then two of these that overlap
+        wide = np.maximum(wide[..., :-width], wide[..., width:])
+        width *= 2
+    more = 2 * NEAR + 1 - width
+    return np.maximum(wide[..., :-more], wide[..., more:])
 
 
 def bounds(rate: NDArray[Any], known: NDArray[np.bool_], smallest: ArrayLike = 0, largest: ArrayLike | None = None,
@@ -372,8 +376,11 @@ def totals(cube: Cube, clock: Any, from_day: int, to_day: int, short: int = SHOR
         raise SettingError(f"Heat can't be counted from day {from_day} to day {to_day} of the season.",
                            "Give two days of one season, the earlier one first.")  # fmt: skip
     known = has_heat(*cube.columns())
-    low, high = bounds(clock.rate(*cube.columns()), known, short=short)
-    part = np.s_[..., from_day : to_day + 1]
-    least = low[part].sum(axis=-1, dtype=np.int32)
-    most = least if high is low else high[part].sum(axis=-1, dtype=np.int32)
-    return least, most, (~known[part]).sum(axis=-1, dtype=np.int32)
+    rate = clock.rate(*cube.columns())
+    days = np.s_[..., from_day : to_day + 1]
+    if known.all():
+        least = rate[days].sum(axis=-1, dtype=np.int32)
+        return least, least, np.zeros_like(least)
+    low, high = bounds(rate, known, short=short)
+    least, most = (end[days].sum(axis=-1, dtype=np.int32) for end in (low, high))
+    return least, most, (~known[days]).sum(axis=-1, dtype=np.int32)
