@@ -71,6 +71,8 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
     started = defaults(load(farm), field, Path(farm).resolve().parent)
     context.obj = farm
     context.default_map = dict.fromkeys(COMMANDS, started)
+    context.default_map["record"] = dict.fromkeys(("show", "check"), started)
+    context.default_map["choose"] = {name: value for name, value in started.items() if name != "beans"}  # among all
 
 
 def main(arguments: list[str] | None = None) -> int:

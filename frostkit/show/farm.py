@@ -44,6 +44,10 @@ class OneField(Table):
     yield_t_ha: Annotated[Degrees, Field(gt=0)] | None = None
     legume_share: Annotated[Degrees, Field(ge=0, lt=1)] = 0.0
     store: str | None = None
+    colder_by: Degrees | None = None  # a low spot: on clear, calm nights, or on all
+    all_nights: bool = False
+    logger: str | None = None  # the field's own logger, a file beside this one; goes before colder_by
+    logger_units: Literal["C", "F"] | None = None
 
 
 class Written(Table):
@@ -130,12 +134,16 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "field_at": at,
         "corn": found(of.corn),
         "legume": found(of.legume),
-        "beans": [found(of.legume)],
+        "beans": None if of.legume.lower() == "none" else [found(of.legume)],
         "after": of.after,
         "odds": farm.odds,
         "not_after": of.not_after,
         "seeding": of.seeding,
         "store": of.store,
+        "colder_by": None if of.logger else of.colder_by,
+        "all_nights": of.all_nights or None,
+        "logger": found(of.logger),
+        "logger_units": of.logger_units,
         "fahrenheit": farm.units.temperature == "F",
         "heat": farm.units.heat,
         "pounds": farm.units.mass == "lb/ac",

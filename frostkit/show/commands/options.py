@@ -225,8 +225,8 @@ def offset_of(station: Record) -> "Offset | None":
     degrees, logger = noted("colder_by"), noted("logger")
     if degrees is None and logger is None:
         return None
-    if noted("typed.colder_by") != noted("typed.logger"):  # what is typed goes before the farm's settings
-        degrees, logger = (degrees, None) if noted("typed.colder_by") else (None, logger)
+    if noted("typed.colder_by", False) and not noted("typed.logger", False):
+        logger = None  # what is typed goes before the farm's settings
     if degrees is not None and logger is not None:
         raise SettingError("--colder-by and --logger say the same thing twice.", "Give one of them.")
     from frostkit.records.field import compare, low_spot
