@@ -3,12 +3,23 @@
 import re
 from pathlib import Path
 
-from frostkit.crops.entry import LIBRARY, Crop, load
+from frostkit.crops.entry import LIBRARY, Crop, listed, load
 from frostkit.errors import CropError
 
 _SECTION = re.compile(r"\[([a-z0-9_.]+)\]\s*")
 _NEED = re.compile(r'need = \{ value = (?P<value>[\d.]+), (?P<rest>.*unit = "CHU".*\})\s*')
 _END = re.compile(r"(low|high) = ([\d.]+)")
+
+
+def as_it_is(name: str, path: str | Path) -> Crop:
+    """Copy an entry of the library to a file, to be changed by hand. Raises `CropError` as `copied` does.
+
+    name : of an entry of the library; path : of the new file, ending in .toml
+    """
+    load(name)
+    to = _new(path)
+    to.write_text(_text(name), "utf-8")
+    return load(to)
 
 
 def copied(name: str, path: str | Path, *, title: str, rating: float, rating_source: str, need: float, low: float,
@@ -31,18 +42,15 @@ def copied(name: str, path: str | Path, *, title: str, rating: float, rating_sou
     CropError
         Where the entry has no rating in CHU, the file is there already, or the copy has faults.
     """
-    crop, to = load(name), Path(path)
+    crop, to = load(name), _new(path)
     if crop.rating is None or crop.goal_need().unit != "CHU":
         raise CropError(f"'{name}' has no rating and need in CHU to put your own in place of.",
                         "Copy a corn, such as silage-2300; for a bean copy the file by hand.")  # fmt: skip
-    if to.suffix != ".toml" or to.exists():
-        why = "is there already" if to.exists() else "does not end in .toml"
-        raise CropError(f"'{to}' {why}.", "Give the path of a new .toml file.")
     move = rating / crop.rating.value
     goal = (f'need = {{ value = {need:g}, low = {low:g}, high = {high:g}, unit = "CHU", '
             f'derived = "{_plain(derived)}", source = "{_plain(need_source)}" }}')  # fmt: skip
     section, lines = "", []
-    for line in (LIBRARY / f"{name}.toml").read_text("utf-8").splitlines():
+    for line in _text(name).splitlines():
         if match := _SECTION.fullmatch(line):
             section = match[1]
         elif not section and line.startswith("title ="):
@@ -61,6 +69,22 @@ def copied(name: str, path: str | Path, *, title: str, rating: float, rating_sou
         lines.append(line)
     to.write_text("\n".join(lines) + "\n", "utf-8")
     return load(to)
+
+
+def _text(name: str) -> str:
+    if name not in listed():
+        raise CropError(f"'{name}' is no entry of the library.", f"Choose from {', '.join(listed())}.")
+    return (LIBRARY / f"{name}.toml").read_text("utf-8")
+
+
+def _new(path: str | Path) -> Path:
+    """The path of a file that is not there yet, in a folder that is."""
+    to = Path(path)
+    if to.suffix != ".toml" or to.exists() or not to.parent.is_dir():
+        why = "does not end in .toml" if to.suffix != ".toml" else "is there already"
+        why = why if to.parent.is_dir() else "has no folder to stand in"
+        raise CropError(f"'{to}' {why}.", "Give the path of a new .toml file, in a folder that is there.")
+    return to
 
 
 def _plain(text: str) -> str:

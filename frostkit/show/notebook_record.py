@@ -92,11 +92,24 @@ def glance_controls(answer: Quality) -> ipywidgets.VBox:
         if of == "Tmin and Tmax" and masked:
             view = answer.glance
         part = (view.seasons >= seasons[0]) & (view.seasons <= seasons[1])
-        seen = tuple(one for one in answer.seasons if seasons[0] <= one.season <= seasons[1])
         view = replace(view, seasons=view.seasons[part], state=view.state[part])
-        return svg(record_at_a_glance(replace(answer, glance=view, seasons=seen)))
+        return svg(record_at_a_glance(replace(_between(answer, *seasons), glance=view)))
 
     return followed(controls, draw)
+
+
+def _between(answer: Quality, first: int, last: int) -> Quality:
+    """The quality of some of the seasons alone."""
+
+    def inside(day: np.datetime64) -> bool:
+        return first <= int(str(day)[:4]) <= last
+
+    year = answer.record.time().astype("datetime64[Y]").astype(int) + 1970
+    part = (year >= first) & (year <= last)
+    findings = tuple(one for one in answer.findings if inside(one.day))
+    left = sum(int(np.isfinite(values[part]).sum()) for values in (answer.record.tmin, answer.record.tmax))
+    return replace(answer, findings=findings, readings=left + len(findings),
+                   seasons=tuple(one for one in answer.seasons if first <= one.season <= last))  # fmt: skip
 
 
 def states_table(answer: Quality) -> pd.DataFrame:

@@ -89,6 +89,35 @@ def test_a_good_copy_can_be_used(run, own):
     assert run("window", "--corn", path)[0] == 0
 
 
+def test_an_entry_is_copied_as_it_is_or_with_ones_own_numbers_and_can_be_used(run, tmp_path):
+    bean, hybrid = tmp_path / "my_bean.toml", tmp_path / "my_hybrid.toml"
+    assert run("crops", "copy", "forage-late", bean)[0] == 0
+    assert bean.read_text("utf-8") == (LIBRARY / "forage-late.toml").read_text("utf-8")
+    own = (
+        "--rating",
+        "2250",
+        "--need",
+        "2075",
+        "--low",
+        "2025",
+        "--high",
+        "2150",
+        "--source",
+        "invented for this test",
+    )
+    code, out, _ = run("crops", "copy", "silage-2300", hybrid, *own)
+    assert code == 0
+    assert f"frostkit crops check {hybrid}" in out
+    assert load(hybrid).goal_need().source == "invented for this test"
+    assert run("window", "--corn", hybrid, "--legume", bean)[0] == 0
+    code, _, err = run("crops", "copy", "silage-2300", hybrid)
+    assert code == 2
+    assert "is there already" in err
+    code, _, err = run("crops", "copy", "silage-2300", tmp_path / "other.toml", "--rating", "2250")
+    assert code == 2
+    assert "With --rating goes --need, --low, --high, --source" in err
+
+
 def test_every_fault_of_a_copy_is_told_at_once_and_the_exit_code_is_2(run, own):
     path = own('derived = "rating less 150", source', 'derived = "rating less 150", sauce')
     code, out, err = run("crops", "check", path)

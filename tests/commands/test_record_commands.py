@@ -312,3 +312,14 @@ def test_a_logger_in_gzip_and_without_its_unit_is_asked_for(run, tmp_path):
     assert code == 2
     assert "does not say °C or °F" in err
     assert run("record", "field", "-", path, "--logger-units", "C")[0] == 0
+
+
+def test_a_long_load_shows_a_bar_to_a_person_and_nothing_to_a_pipe(monkeypatch, capsys):
+    from frostkit.show.commands.progress import progress
+
+    with progress() as step:
+        assert step is None
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    with progress() as step:
+        step(3, 14, "71140 2014")
+    assert capsys.readouterr().out == ""

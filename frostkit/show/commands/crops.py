@@ -31,6 +31,7 @@ class Crops(click.Group):
 Examples:
   frostkit crops
   frostkit crops show silage-2300
+  frostkit crops copy silage-2300 my_hybrid.toml
   frostkit crops check my_hybrid.toml""")  # fmt: skip
 def command() -> None:
     """Hybrids and beans: what they need, what kills them, and where every number comes from."""
@@ -74,6 +75,37 @@ def show(name, as_json):
     from frostkit.show.tables.crops import crop_text
 
     click.echo(crop_text(entry))
+
+
+@command.command("copy", short_help="Begin an entry of your own.", epilog="""\b
+Examples:
+  frostkit crops copy forage-late my_bean.toml
+  frostkit crops copy silage-2300 my_hybrid.toml --rating 2250 --need 2075 --low 2025 --high 2150 \\
+      --source "seed label of 2024; need from my own fields, 2019 to 2024\"
+Then: frostkit window --corn my_hybrid.toml""")  # fmt: skip
+@click.argument("name")
+@click.argument("file", metavar="FILE.toml", type=click.Path(dir_okay=False))
+@click.option("--title", help="What your hybrid is called; left out, the file's name.")
+@click.option("--rating", type=float, help="Its rating, CHU.")
+@click.option("--need", type=float, help="CHU from sowing to its goal. A rating is not a need.")
+@click.option("--low", type=float, help="The least it may need.")
+@click.option("--high", type=float, help="The most it may need.")
+@click.option("--source", help="Where these numbers come from.")
+def copy(name, file, title, rating, need, low, high, source):
+    """Copy an entry of the library to a file of yours, with the numbers of your own hybrid where they are given."""
+    from frostkit.crops.own import as_it_is, copied
+
+    own = {"--rating": rating, "--need": need, "--low": low, "--high": high, "--source": source}
+    given = [option for option, value in own.items() if value is not None]
+    if given and len(given) < len(own):
+        missing = ", ".join(option for option in own if option not in given)
+        raise CropError(f"With {given[0]} goes {missing}.", "Give all of them, or none and change the file by hand.")
+    if given:
+        copied(name, file, title=title or Path(file).stem.replace("_", " "), rating=rating, rating_source=source,
+               need=need, low=low, high=high, derived="as its owner gives it", need_source=source)  # fmt: skip
+    else:
+        as_it_is(name, file)
+    click.echo(f"Written: {file}. Change its numbers with their sources, then: frostkit crops check {file}")
 
 
 @command.command("check", short_help="What is wrong with an entry of your own.", epilog="""\b

@@ -18,8 +18,8 @@ def crops_text(crops: Sequence[Crop]) -> str:
         killed = f"{kills[-1].value:g} °C [{sources.setdefault(kills[-1].source, len(sources) + 1)}]" if kills else ""
         lines.append(f"  {crop.name:17}{crop.title[:31]:32}{asked:36}{killed}".rstrip())
     lines += ["", *_sources(sources), ""]
-    lines += filled("One entry whole: frostkit crops show NAME. Your own: copy one to a .toml file, change its numbers "
-                    "and their sources, then frostkit crops check FILE.toml.", then="")  # fmt: skip
+    lines += filled("One entry whole: frostkit crops show NAME. Your own: frostkit crops copy NAME FILE.toml, change "
+                    "its numbers with their sources, then frostkit crops check FILE.toml.", then="")  # fmt: skip
     return "\n".join(lines)
 
 
