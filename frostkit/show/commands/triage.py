@@ -31,6 +31,7 @@ def command(context, record, input_units, seasons, field_at, at, hours, stage, b
     from frostkit.answers.triage import Frost, triage
     from frostkit.seasons.calendar import words
 
+    behind = None
     if at is not None:
         for name, value in (("RECORD", record), ("--season", season), ("--on", on)):
             if value is not None and context.get_parameter_source(name.lower().strip("-")) is TYPED:
@@ -39,7 +40,8 @@ def command(context, record, input_units, seasons, field_at, at, hours, stage, b
                 )
         frost = Frost(celsius(at), hours)
     else:
-        found, frost = _in_record(open_behind(record, input_units, seasons, field_at), season, on)
+        behind = open_behind(record, input_units, seasons, field_at)
+        found, frost = _in_record(behind, season, on)
         frost = frost._replace(hours=hours)
         if not as_json and len(found) > 1 and on is None:
             later = [words(one.day) for one in found[1:] if one.day is not None]
@@ -54,6 +56,10 @@ def command(context, record, input_units, seasons, field_at, at, hours, stage, b
     from frostkit.show.tables.chop import triage_text
 
     click.echo(triage_text(answer))
+    if behind is not None:
+        from frostkit.show.tables.terminal import behind_text
+
+        click.echo("\n".join(behind_text(behind)))
 
 
 def _in_record(behind, season, on):
