@@ -26,9 +26,9 @@ from frostkit.show.written import written
 
 INK = "#1d2b36"  # text, axes, the main line
 QUIET = "#5b6872"  # second text: 5.8 to 1 on white
-CORN = "#b06a12"  # ripe ear
-LEGUME = "#2f7f72"  # bean leaf
-BOTH = "#24475f"  # the two together
+CORN = "#b9741c"  # ripe ear
+LEGUME = "#256a5f"  # bean leaf
+BOTH = "#1f3f59"  # the two together
 WINDOW = "#f3e7c6"  # the days to seed
 BAND = "#c4d2dc"  # an interval
 MAYBE = "#dfe3e6"  # not known
@@ -169,6 +169,7 @@ def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
 
 
 _GROUP_NAMES = re.compile(r'<g id="[^"]*"')
+_ABOUT = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
 
 
 def svg(figure: Figure, alt: str = "") -> str:
@@ -178,7 +179,7 @@ def svg(figure: Figure, alt: str = "") -> str:
         figure.savefig(kept, format="svg", metadata={"Date": None})
     drawn = kept.getvalue()
     drawn = drawn[drawn.index("<svg") :]
-    drawn = _GROUP_NAMES.sub("<g", drawn)  # two pictures on a page must not share names
+    drawn = _GROUP_NAMES.sub("<g", _ABOUT.sub("", drawn))  # two pictures on a page must not share names
     wide, tall = (round(inches * 72) for inches in figure.get_size_inches())
     label = escape(alt or figure.texts[0].get_text(), quote=True)
     head = f'<svg role="img" aria-label="{label}" viewBox="0 0 {wide} {tall}" style="max-width:{wide}pt;width:100%" '
