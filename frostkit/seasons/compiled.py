@@ -114,25 +114,57 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
                threads: int = 2) -> list[Works]:  # fmt: skip
     """`windows.works_many`, compiled: the same for the same arguments, but for ends and shelters, which it has not.
 
-    threads : int, how many stations are worked on at a time
+    threads : int, how many parts of the stations are worked on at a time
     """
     days = np.atleast_1d(np.asarray(sowing, np.int64))
+    ends, complete, tallies, apart = _run(cube, plans, days, short, threads, keep=True)
+    shape, grids = cube.tmin.shape[:-1], []
+    for place in range(len(plans)):
+        low, middle, high = (end[place].reshape(*shape, days.size) for end in ends)
+        if not apart.any():
+            middle = high = low
+        yes, typical, possible = (of[place].reshape(*shape[:-1], days.size) for of in tallies)
+        grids.append(Works(low, high, middle, complete.reshape(shape), days, tallied=(yes, possible, typical)))
+    return grids
+
+
+def counts_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *, short: int = SHORT,
+                threads: int = 2) -> list[tuple[NDArray[Any], ...]]:  # fmt: skip
+    """`Works.counts` of every crop: each cell of the grid is worked out and counted, none is kept.
+
+    For regions, whose grids would fill the memory. Arguments as for `works_many`.
+    """
+    days = np.atleast_1d(np.asarray(sowing, np.int64))
+    _, complete, tallies, _ = _run(cube, plans, days, short, threads, keep=False)
+    shape = (*cube.tmin.shape[:-2], days.size)
+    seasons, counts = cube.tmin.shape[-2], list[tuple[NDArray[Any], ...]]()
+    good = np.broadcast_to(complete.reshape(-1, seasons).sum(axis=1).reshape(*shape[:-1], 1), shape)
+    for place in range(len(plans)):
+        yes, typical, possible = (of[place].reshape(shape) for of in tallies)
+        counts.append((yes, seasons - possible, possible - yes, good, typical))
+    return counts
+
+
+def _run(cube: Cube | Celsius, plans: Sequence[Plan], days: NDArray[np.int64], short: int, threads: int,
+         keep: bool) -> tuple[list[NDArray[Any]], NDArray[Any], NDArray[Any], NDArray[Any]]:  # fmt: skip
+    """(grids at LOW, MID, HIGH [plan, row, seeding day] if kept, complete [row], seasons counted [end, plan, station,
+    seeding day], and of each station whether its ends are apart)."""
     low, high = span(*asked(plans, days))
     tables = Tables(days, low)
     for plan in plans:
         tables.add(plan)
-    shape, seasons = cube.tmin.shape[:-1], cube.tmin.shape[-2]
+    seasons = cube.tmin.shape[-2]
     tmin, tmax = cube.tmin.reshape(-1, DAYS), cube.tmax.reshape(-1, DAYS)
     lows = cube.lows.reshape(-1, DAYS)
     sign = np.zeros((1, DAYS), np.int8) if cube.sign is None else cube.sign.reshape(-1, DAYS)
     clocks = np.array([_clock_numbers(clock) for clock in tables.clocks], np.int64)
-    cells = (len(plans), len(tmin), days.size)
-    ends = [np.empty(cells, bool) for _ in (LOW, MID, HIGH)]
+    ends = [np.empty((len(plans), len(tmin), days.size) if keep else (1, 1, 1), bool) for _ in (LOW, MID, HIGH)]
     complete = np.empty(len(tmin), bool)
+    tallies = np.zeros((3, len(plans), len(lows), days.size), np.int32)
     state = np.zeros(len(lows), np.int8)  # of each station: 0 nothing missing, 1 ends apart, 2 left to numpy
     local = (days - low).astype(np.int32)
     fixed = (lows, sign, cube.sign is not None, seasons, low, high - low, short, clocks, local, *tables.arrays(),
-             *ends, complete, state)  # fmt: skip
+             keep, *ends, complete, tallies, state)  # fmt: skip
 
     def some(first: int, last: int) -> None:
         given = np.zeros((1, 1, 1), np.int32)
@@ -144,7 +176,7 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
                     given[place] = clock.rate(*part)[:, low:high]
         _stations(tmin, tmax, tmin.dtype.type(10 if tmin.dtype.kind == "f" else 1), first, last, given, *fixed)
 
-    step = max(1, min(-(-len(lows) // threads), 16))
+    step = min(-(-len(lows) // (8 * threads)), 32)  # parts small enough that no thread waits long for the last
     starts = range(0, len(lows), step)
     with ThreadPoolExecutor(threads) as pool:
         list(pool.map(some, starts, [min(start + step, len(lows)) for start in starts]))
@@ -153,18 +185,17 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
         one_station: dict[str, Any] = {"tmin": tmin[rows], "tmax": tmax[rows], "lows": lows[station]}
         one = replace(cube, **one_station, sign=None if cube.sign is None else sign[rows])
         for place, grid in enumerate(by_numpy(one, plans, days, short=short)):
-            for end, part in zip(ends, (grid.certain, grid.typical, grid.possible), strict=True):
-                end[place, rows] = part
-        complete[rows] = grid.complete
-    if state.any():
+            yes, no, *_, typical = grid.counts()
+            tallies[:, place, station] = yes, typical, seasons - no
+            complete[rows] = grid.complete
+            if keep:
+                for end, of_end in zip(ends, (grid.certain, grid.typical, grid.possible), strict=True):
+                    end[place, rows] = of_end
+    if keep and state.any():
         for station in np.flatnonzero(state == 0):
             rows = slice(station * seasons, (station + 1) * seasons)
             ends[MID][:, rows] = ends[HIGH][:, rows] = ends[LOW][:, rows]
-    good, grids, one_end = complete.reshape(shape), [], not state.any()
-    for place in range(len(plans)):
-        low_end, middle, high_end = (end[place].reshape(*shape, days.size) for end in ends)
-        grids.append(Works(low_end, low_end if one_end else high_end, low_end if one_end else middle, good, days))
-    return grids
+    return ends, complete, tallies, state
 
 
 def tenths_of(array: NDArray[Any]) -> NDArray[np.int16]:
@@ -224,12 +255,12 @@ def _rates(tmin, tmax, clock, given, out):
 @_jit
 def _raise(best, values, cool, hot, holed):
     """Each day's largest value so far; days without a reading don't count."""
-    if not holed:
+    if holed:
         for j in range(best.size):
-            best[j] = max(best[j], values[j])
-        return
-    for j in range(best.size):
-        if cool[j] != MISSING and hot[j] != MISSING:
+            read = (cool[j] != MISSING) & (hot[j] != MISSING)
+            best[j] = max(best[j], values[j] if read else np.int32(-UNBOUNDED))
+    else:
+        for j in range(best.size):
             best[j] = max(best[j], values[j])
 
 
@@ -260,22 +291,40 @@ def _sums(cool, hot, side, out):
 
 
 @_jit
-def _bounds(values, known, long, least, most, low, high):
-    """As `heat.bounds`: the week around in short runs, least to most in long ones."""
+def _missing(cool, hot, short, known, gap, long):
+    """The missing days, and which of them lie in runs of more than `short`: their number."""
+    count = 0
+    for j in range(known.size):
+        known[j] = (cool[j] != MISSING) & (hot[j] != MISSING)
+        gap[count] = j
+        count += not known[j]
+    first = 0
+    for k in range(1, count + 1):
+        if k == count or gap[k] != gap[k - 1] + 1:
+            for member in range(first, k):
+                long[member] = k - first > short
+            first = k
+    return count
+
+
+@_jit
+def _bounds(values, known, gap, long, count, least, most, low, middle, high):
+    """As `heat.bounds`: the week around in short runs, least to most in long ones; and the middle of both."""
     n = values.size
-    for j in range(n):
-        if known[j]:
-            low[j] = high[j] = values[j]
-            continue
-        low[j], high[j] = least[j], most[j]
-        if long[j]:
-            continue
-        seen = False
-        for k in range(max(j - WEEK, 0), min(j + WEEK + 1, n)):
-            if known[k]:
-                low[j] = values[k] if not seen else min(low[j], values[k])
-                high[j] = values[k] if not seen else max(high[j], values[k])
-                seen = True
+    low[:] = values
+    middle[:] = values
+    high[:] = values
+    for k in range(count):
+        j = gap[k]
+        small, large = least[j], most[j]
+        if not long[k]:
+            seen = False
+            for near in range(max(j - WEEK, 0), min(j + WEEK + 1, n)):
+                if known[near]:
+                    small = values[near] if not seen else min(small, values[near])
+                    large = values[near] if not seen else max(large, values[near])
+                    seen = True
+        low[j], middle[j], high[j] = small, (small + large) >> 1, large
 
 
 @_jit
@@ -334,6 +383,12 @@ def _judge(heat, need, sowing, allowed, final, out):
 
 
 @_jit
+def _tally(cells, count):
+    for s in range(cells.size):
+        count[s] += cells[s]
+
+
+@_jit
 def _stop(cold, since, start, until, ends, out):
     """The first cold day from each start on, before `until`, into `out` where it is earlier; the last day is cold."""
     kill, asked = np.int64(-1), np.int64(-1)
@@ -351,7 +406,7 @@ def _stop(cold, since, start, until, ends, out):
 @_jit
 def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, has_sign, seasons, first, n, short,
               clocks, sowing, needs, nodes, colds, parts, stops, sums, warms, crops,
-              certain, typical, possible, complete, state):  # fmt: skip
+              keep, certain, typical, possible, complete, tallies, state):  # fmt: skip
     """The grid of some stations, season by season; arguments as `works_many` lays them out."""
     days = sowing.size
     ring = n == DAYS
@@ -363,14 +418,17 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
     largest = np.empty((len(clocks), n), np.int32)
     warmest, coldest = np.empty(n, np.int32), np.empty(n, np.int32)
     best, zero, wide = np.empty(n, np.int32), np.zeros(n, np.int32), np.empty(n + 2 * NEAR, np.int32)
-    known, long = np.ones(n, np.bool_), np.zeros(n, np.bool_)
-    low, high, middle = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
+    known, gap, long = np.ones(n, np.bool_), np.empty(n + 1, np.int64), np.empty(n, np.bool_)
+    low, middle, high = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
+    double = np.empty(n, np.int32)
     heats = np.empty((3, len(clocks), n + 1), np.int32)
     cold = np.ones((2, len(colds), n + 1), np.bool_)
     come = np.empty((3, len(nodes) + 1, days), np.int32)  # the last is sowing
     stop = np.empty((len(stops), days), np.int32)
-    gathered = np.empty((len(sums), days), np.int32)
+    gathered, plain = np.empty((len(sums), days), np.int32), np.empty((len(crops), days), np.int32)
+    scratch = np.empty(days, np.bool_)
     by = np.int64(min(sowing.max(), n - 1))
+    warm_days = min(by + 1 + WEEK, n)
     may_sow = np.empty((3, len(warms)), np.int32)
     for end in range(3):
         for s in range(days):
@@ -386,6 +444,7 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
         if not any_whole:
             state[station] = 2
             continue
+        plain[:] = 0
         for clock in range(len(clocks)):
             for season in range(seasons):
                 other = (
@@ -410,56 +469,47 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
             row = station * seasons + season
             complete[row] = True
             worlds = 3 if holed[season] else 1
-            if holed[season]:
-                run = 0
-                long[:] = False
-                for j in range(n):
-                    known[j] = cool[season, j] != MISSING and hot[season, j] != MISSING
-                    run = 0 if known[j] else run + 1
-                    if run > short:
-                        long[j - run + 1 : j + 1] = True
-                for j in range(cold_season, warm_season + 1):
+            count = _missing(cool[season], hot[season], short, known, gap, long) if worlds == 3 else 0
+            for k in range(count):
+                j = gap[k]
+                if cold_season <= j <= warm_season:
                     hidden = cool[season, j] == MISSING and np.int32(lows[station, first + j]) - HIDDEN <= 0
-                    if has_sign and hidden:
-                        hidden = sign[row, first + j] == 0
-                    if long[j] or hidden:
+                    if long[k] or (hidden and not (has_sign and sign[row, first + j] != 0)):
                         complete[row] = False
             for clock in range(len(clocks)):
+                rate = rates[clock, season]
                 if worlds == 1:
-                    _running(rates[clock, season], heats[0, clock])
+                    _running(rate, heats[0, clock])
                 else:
-                    _bounds(rates[clock, season], known, long, zero, largest[clock], low, high)
-                    for j in range(n):
-                        middle[j] = (low[j] + high[j]) >> 1
+                    _bounds(rate, known, gap, long, count, zero, largest[clock], low, middle, high)
                     _running(low, heats[LOW, clock])
                     _running(middle, heats[MID, clock])
                     _running(high, heats[HIGH, clock])
             for place in range(len(colds)):
-                at_most = colds[place, 0]
+                at_most = np.int16(max(colds[place, 0], MISSING + 1))
                 for j in range(n):
                     cold[0, place, j] = cool[season, j] <= at_most
                 if worlds == 3:
-                    for j in range(n):
-                        cold[1, place, j] = cold[0, place, j]
+                    cold[1, place] = cold[0, place]
+                    for k in range(count):
+                        j = gap[k]
                         if cool[season, j] == MISSING:
                             says = sign[row, first + j] if has_sign else 0
                             cold[0, place, j] = says < 0 and at_most >= -1
                             could = np.int32(lows[station, first + j]) - HIDDEN <= at_most
                             cold[1, place, j] = cold[0, place, j] or (could and not (says > 0 and at_most <= 0))
+            if len(warms):
+                _sums(cool[season, :warm_days], hot[season, :warm_days], np.int32(1), double[:warm_days])
+                if worlds == 3:
+                    _bounds(double, known, gap, long, count, coldest, warmest, low, middle, high)
             for place in range(len(warms)):
-                if worlds == 3:
-                    for j in range(n):
-                        middle[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
-                    _bounds(middle, known, long, coldest, warmest, low, high)
+                stretch, wanted, since = warms[place]
+                if worlds == 1:
+                    may_sow[0, place] = _first_warm(double, stretch, wanted, since, by)
                 else:
-                    for j in range(by + 1):
-                        low[j] = np.int32(cool[season, j]) + np.int32(hot[season, j])
-                may_sow[LOW, place] = _first_warm(low, warms[place, 0], warms[place, 1], warms[place, 2], by)
-                if worlds == 3:
-                    for j in range(n):
-                        middle[j] = (low[j] + high[j]) >> 1
-                    may_sow[MID, place] = _first_warm(middle, warms[place, 0], warms[place, 1], warms[place, 2], by)
-                    may_sow[HIGH, place] = _first_warm(high, warms[place, 0], warms[place, 1], warms[place, 2], by)
+                    may_sow[LOW, place] = _first_warm(low, stretch, wanted, since, by)
+                    may_sow[MID, place] = _first_warm(middle, stretch, wanted, since, by)
+                    may_sow[HIGH, place] = _first_warm(high, stretch, wanted, since, by)
             for end in range(worlds):
                 for node in range(len(nodes)):
                     _come(heats[end, nodes[node, 0]], needs[nodes[node, 1]], come[end, nodes[node, 2]], come[end, node])
@@ -481,8 +531,15 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                 for crop in range(len(crops)):
                     allowed = may_sow[end, crops[crop, 2]] if crops[crop, 2] >= 0 else np.int32(0)
                     final = np.int32(crops[crop, 3] - 1)
-                    _judge(gathered[crops[crop, 0]], needs[crops[crop, 1]], sowing, allowed, final, out[crop, row])
-            if any_holed and worlds == 1:
+                    cells = out[crop, row] if keep else scratch
+                    _judge(gathered[crops[crop, 0]], needs[crops[crop, 1]], sowing, allowed, final, cells)
+                    if worlds == 1:
+                        _tally(cells, plain[crop])
+                    elif end != MID or complete[row]:
+                        _tally(cells, tallies[end, crop, station])
+            if keep and any_holed and worlds == 1:
                 for crop in range(len(crops)):
                     typical[crop, row] = certain[crop, row]
                     possible[crop, row] = certain[crop, row]
+        for end in range(3):
+            tallies[end, :, station] += plain

@@ -6,7 +6,7 @@ day without it where that is exact.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -37,10 +37,16 @@ class Works:
     typical: Mask
     complete: Mask
     sowing: Days
+    tallied: tuple[NDArray[Any], NDArray[Any], NDArray[Any]] | None = field(default=None, repr=False, compare=False)
+    """Seasons certain, possible, and typical among the complete, where they were counted on the way."""
 
     def counts(self) -> tuple[Days, Days, Days, Days, Days]:
         """Seasons by seeding day: (yes, no, not known, complete, yes among the complete). int [..., seeding day]"""
         seasons = self.certain.shape[-2]
+        if self.tallied is not None:
+            yes, possible, typical = self.tallied
+            of = np.broadcast_to(self.complete.sum(axis=-1)[..., None], yes.shape)
+            return yes, seasons - possible, possible - yes, of, typical
         yes = _seasons(self.certain)
         possible = yes if self.possible is self.certain else _seasons(self.possible)
         of = np.broadcast_to(self.complete.sum(axis=-1)[..., None], yes.shape)

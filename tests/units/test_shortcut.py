@@ -1,6 +1,5 @@
 """The shortcut and the compiled grid against the grid: equal in every season, column and count."""
 
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -101,6 +100,10 @@ def test_the_compiled_grid_equals_numpy(seed, share, short):
     for threads in (1, 3):
         fast = compiled.works_many(cube, PLANS, SOWING, short=short, threads=threads)
         assert all(same(a, b) for a, b in zip(numpy, fast, strict=True))
+        counted = compiled.counts_many(cube, PLANS, SOWING, short=short, threads=threads)
+        for grid, other, counts in zip(numpy, fast, counted, strict=True):
+            for one, two, three in zip(grid.counts(), other.counts(), counts, strict=True):
+                assert np.array_equal(one, two) and np.array_equal(one, three)
 
 
 def test_plain_temperatures_give_what_the_cube_gives():
