@@ -13,9 +13,9 @@ from frostkit.answers.cautions import Caution, as_dicts, cautions_of
 from frostkit.answers.station import Behind
 from frostkit.errors import RecordError, SettingError, choose
 from frostkit.seasons.calendar import MISSING, SPLIT, moved, words
+from frostkit.seasons.daycurve import hours_at_or_below
 from frostkit.seasons.daylength import season_day_length
 from frostkit.seasons.frost import limit
-from frostkit.seasons.night import hours_at_or_below
 
 CERTAIN, POSSIBLE, NOT_EXPECTED = "certain", "possible", "not expected"
 COLDEST, WARMEST = -20.0, 5.0  # degC a growing-season frost can be typed in as: beyond it is a slip of the hand
@@ -218,9 +218,9 @@ def hours_between(frost: Frost, threshold: float, change: tuple[float, float]) -
         high = frost.hours + max(at[1] - frost.tmin, 0) * gentle if frost.tmin <= at[1] + 0.05 else 0.0
         return low, min(high, LONGEST)
     if isfinite(frost.before) and isfinite(frost.after):
-        low = float(hours_at_or_below(at[0] + 0.05, frost.before, frost.tmin, frost.after, frost.day_length).low)
-        high = float(hours_at_or_below(at[1] + 0.05, frost.before, frost.tmin, frost.after, frost.day_length).high)
-        return low, high
+        night = frost.before, frost.tmin, frost.after, 12 - frost.day_length / 2, 12 + frost.day_length / 2
+        low, high = (hours_at_or_below(limit_at + 0.05, *night) for limit_at in at)
+        return float(low.low), float(high.high)
     return 0.0, LONGEST if frost.tmin <= at[1] + 0.05 else 0.0
 
 
