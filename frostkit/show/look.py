@@ -17,6 +17,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import text_to_path
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
@@ -109,6 +111,13 @@ def bars(axes: Axes, on: NDArray[np.bool_], heights: NDArray[np.int64], days: ND
     axes.add_collection(PolyCollection(list(corners), **how), autolim=False)
 
 
+def fitting(text: str, size: float, inches: float, weight: str = "normal") -> float:
+    """The font size [points] at which a line fits a width: the one asked for, or as much smaller as it takes."""
+    font = FontProperties(family=STYLE["font.family"], size=size, weight=weight)
+    wide, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
+    return size * min(1.0, 72 * inches / wide) if wide else size
+
+
 class Sheet:
     """A picture laid out in inches from the top: title, line under it, panels with a legend below each, the foot.
 
@@ -133,8 +142,10 @@ class Sheet:
             self.panels.append(self.figure.add_axes(place))
             top -= height + under
         if title:
-            self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=15, weight="bold", va="top")
-            self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=10.5, color=QUIET, va="top")
+            room = wide - 2 * 0.012 * wide
+            size, small = fitting(title[0], 15, room, "bold"), fitting(title[1], 10.5, room)
+            self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=size, weight="bold", va="top")
+            self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=small, color=QUIET, va="top")
         if lines:
             text = "\n".join(lines)
             self.figure.text(0.012, 0.08 / tall, text, fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
