@@ -376,11 +376,13 @@ def totals(cube: Cube, clock: Any, from_day: int, to_day: int, short: int = SHOR
         raise SettingError(f"Heat can't be counted from day {from_day} to day {to_day} of the season.",
                            "Give two days of one season, the earlier one first.")  # fmt: skip
     known = has_heat(*cube.columns())
-    rate = clock.rate(*cube.columns())
     days = np.s_[..., from_day : to_day + 1]
     if known.all():
-        least = rate[days].sum(axis=-1, dtype=np.int32)
+        least = np.empty(cube.tmin.shape[:-1], np.int32)
+        stack = (array.reshape(-1, *array.shape[-2:]) for array in (*cube.columns(), least[..., None]))
+        for tmin, tmax, total in zip(*stack, strict=True):  # a station at a time: no great array of rates
+            total[:, 0] = clock.rate(tmin, tmax)[days].sum(axis=-1, dtype=np.int32)
         return least, least, np.zeros_like(least)
-    low, high = bounds(rate, known, short=short)
+    low, high = bounds(clock.rate(*cube.columns()), known, short=short)
     least, most = (end[days].sum(axis=-1, dtype=np.int32) for end in (low, high))
     return least, most, (~known[days]).sum(axis=-1, dtype=np.int32)
