@@ -54,9 +54,7 @@ class Asked:
     command: str = "frostkit report"
 
 
-def report(
-    at: Behind, asked: Asked, units: Units | None = None, language: str = "en", made: date | None = None
-) -> str:
+def report(at: Behind, asked: Asked, units: Units | None = None, language: str = "en", made: date | None = None) -> str:
     """The page as HTML, without anything from outside: pictures inline, no script, ready to print.
 
     Parameters

@@ -79,7 +79,17 @@ def test_window_json_has_the_agreed_keys(asked):
     assert [row["seeding"] for row in answer["odds"]][:2] == ["04-15", "04-16"]
     assert answer["odds"][-1]["seeding"] == "07-15"
     for who in ("corn", "legume", "both"):
-        assert answer["odds"][0][who].keys() == {"share", "low", "high", "level", "yes", "no", "not_known", "complete", "estimator"}
+        assert answer["odds"][0][who].keys() == {
+            "share",
+            "low",
+            "high",
+            "level",
+            "yes",
+            "no",
+            "not_known",
+            "complete",
+            "estimator",
+        }
     assert [caution["topic"] for caution in answer["cautions"]] == list(NEEDED["seeding"])
 
 
@@ -90,7 +100,18 @@ def test_frost_json_has_the_agreed_keys_and_counts_add_up(asked):
     for event in ("first_fall", "last_spring"):
         shares = []
         for row in answer["odds"][event]:
-            assert row.keys() == {"day", "share", "low", "high", "level", "yes", "no", "not_known", "complete", "estimator"}
+            assert row.keys() == {
+                "day",
+                "share",
+                "low",
+                "high",
+                "level",
+                "yes",
+                "no",
+                "not_known",
+                "complete",
+                "estimator",
+            }
             assert row["yes"] + row["no"] + row["not_known"] == len(answer["seasons"])
             assert row["low"] <= row["share"] <= row["high"]
             shares.append(row["share"])
@@ -107,7 +128,9 @@ def test_heat_json_has_the_agreed_keys_and_a_range_only_where_days_are_missing(a
 
 
 def test_heat_of_a_plain_file_is_what_one_works_out_by_hand(plain_csv, asked):
-    answer = asked("heat", str(plain_csv), "--no-check", "--method", "mean", "--base", "10", "--from", "05-01", "--to", "05-15")
+    answer = asked(
+        "heat", str(plain_csv), "--no-check", "--method", "mean", "--base", "10", "--from", "05-01", "--to", "05-15"
+    )
     # days that are all alike would be masked as stuck; (26 + 9)/2 - 10 = 7.5 a day from 10 May (leap years: from 9 May, day 130 of the year)
     assert {season["total"][0] for season in answer["seasons"]} == {6 * 7.5, 7 * 7.5}
 
