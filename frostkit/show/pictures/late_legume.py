@@ -123,7 +123,8 @@ def headline(answer: LateLegumeAnswer, say: Texts) -> tuple[str, str]:
         head = say("late.title_none", bean=title, wanted=say("say.tenths", tenths=say.plain(answer.odds_wanted * 10)))
     sown = bean.sown[-1]
     row = phrases.row(sown.odds)
-    under = say("late.under", name=sown.name[0].upper() + sown.name[1:], growth=bean.growth.says(bean.crop),
+    name = phrases.capital(phrases.way(say, answer, sown.name))
+    under = say("late.under", name=name, growth=phrases.growth(say, bean),
                 count=phrases.count(say, row, 0), interval=phrases.percent(say, row, 0))  # fmt: skip
     return head, under
 

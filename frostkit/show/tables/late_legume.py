@@ -57,7 +57,7 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
     head = f"no sowing day reaches {wanted}" if run is None else f"sow it {phrases.span(SAY, run)} for {wanted}"
     lines = [
         f"{title}: {head} within the corn.",
-        f"  It works when it makes {bean.growth.says(bean.crop)} by the chop.",
+        f"  It works when it makes {phrases.growth(SAY, bean)} by the chop.",
         "",
     ]
     lines.append(
