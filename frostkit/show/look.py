@@ -142,7 +142,7 @@ class Sheet:
             self.panels.append(self.figure.add_axes(place))
             top -= height + under
         if title:
-            room = 0.96 * wide  # a screen may draw letters a little wider than they are
+            room = 0.93 * wide  # a screen may draw letters a little wider than they are
             size, small = fitting(title[0], 15, room, "bold"), fitting(title[1], 10.5, room)
             self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=size, weight="bold", va="top")
             self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=small, color=QUIET, va="top")
