@@ -153,6 +153,12 @@ def _nearest(numerator: NDArray[Any], denominator: int) -> Ints:
     return np.rint(quotient, out=quotient).astype(np.int32)
 
 
+def _held(values: NDArray[Any], low: int, high: int | None = None) -> NDArray[Any]:
+    """Whole numbers held to low and high; `clip` with two bounds is several times as fast as `maximum` with one."""
+    kind = values.dtype.type
+    return np.clip(values, kind(low), kind(np.iinfo(values.dtype).max if high is None else high))
+
+
 @lru_cache(maxsize=64)
 def degree_day_numbers(base: float, cap: float | None) -> tuple[int, int | None, int]:
     """(base, cap, scale): base and cap as whole numbers of `scale` in a tenth; 1 where both are whole tenths."""
@@ -167,12 +173,10 @@ def _whole_degree_days(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np
     kind: Any = np.int16 if scale == 1 else np.int32  # two readings in tenths fit 16 bits, and nonsense does no harm
     parts = [t.astype(kind) * kind(scale) if scale > 1 else t for t in (tmin10, tmax10)]
     if heat.method == "mean":
-        total = np.maximum(parts[0] + parts[1], kind(2 * low))
-        if high is not None:
-            np.minimum(total, kind(2 * high), out=total)
+        total = _held(parts[0] + parts[1], 2 * low, None if high is None else 2 * high)
     else:
-        held = [np.clip(t, kind(low), None if high is None else kind(high)) for t in parts]
-        total = held[0] + held[1]
+        total = _held(parts[0], low, high)
+        total += _held(parts[1], low, high)
     total -= kind(2 * low)
     hundredths = total.astype(np.int32)
     hundredths *= np.int32(5)
@@ -202,14 +206,14 @@ def fits_single(a: int, b: int, c: int, d: int, scale: int) -> bool:
 def _whole_chu(heat: Heat, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
     a, b, c, d, scale = chu_numbers(heat.day, heat.night_base)
     kind: Any = np.float32 if fits_single(a, b, c, d, scale) else np.float64
-    over: NDArray[Any] = np.maximum(tmax10, np.int16(100)).astype(kind)
+    over: NDArray[Any] = _held(tmax10, 100).astype(kind)
     over -= kind(100)
     total = over * kind(-b)
     total += kind(a)
     total *= over
     if tmax10.max(initial=0) > 100 + a // max(b, 1):  # hotter than where the day part has fallen to nothing
         np.maximum(total, kind(0), out=total)
-    night: NDArray[Any] = np.maximum(tmin10, np.int16(d // c)).astype(kind)  # whole numbers are compared faster
+    night: NDArray[Any] = _held(tmin10, d // c).astype(kind)
     night *= kind(c)
     night -= kind(d)
     if d % c:
