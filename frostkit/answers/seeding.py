@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.answers.cautions import Caution, cautions_of
+from frostkit.answers.plans import late_planting as needing_less
 from frostkit.answers.plans import plan
 from frostkit.answers.station import Behind
 from frostkit.answers.together import corn_days, shelter
@@ -59,6 +60,7 @@ class SeedingAnswer:
     before, after_window : what stands before and after the window in most seasons that failed there
     newest : the window counted over the newest `NEWEST` complete seasons alone: what a drifting climate would change;
         the window itself where the record has no more seasons than that
+    late_planting : whether the corn's need falls with later seeding
     blur : the window with the corn's need `RATING_STEP` CHU lower and higher, where the corn counts in CHU
     """
 
@@ -86,6 +88,7 @@ class SeedingAnswer:
     newest: Run | None
     season_end: int
     cautions: tuple[Caution, ...]
+    late_planting: bool = False
 
     @property
     def seasons(self) -> NDArray[np.int64]:
@@ -203,6 +206,7 @@ def seeding(
     first: int = FIRST,
     last: int = LAST,
     apart: bool = False,
+    late_planting: bool = False,
     drawn: dict[str, Share] | None = None,
 ) -> SeedingAnswer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
@@ -224,6 +228,9 @@ def seeding(
     apart : bool
         Each crop to its own goal in the open, even where silage corn and a forage legume would be chopped together:
         then the legume's time ends at the chop, and the corn shelters it.
+    late_planting : bool
+        Count the corn's need as falling with later seeding, by its entry's figure (`plans.late_planting`): measured in
+        one region, and never assumed.
     drawn : dict, optional
         Odds counted over several draws of the field's record (`answers.field.over`): the window is taken from them.
 
@@ -231,6 +238,8 @@ def seeding(
     ------
     SettingError
         For odds outside 0 to 1, days in the wrong order, a legume that would fall outside the season, or no crop.
+    CropError
+        For late planting with a corn whose entry has no figure for it.
     """
     if not 0 < odds <= 1:
         raise SettingError(
@@ -249,11 +258,15 @@ def seeding(
     days = np.arange(first, last + 1)
     sown = {"corn": days, "legume": days + after}
     plans = {name: plan(crop, latitude=behind.station.latitude) for name, crop in crops.items()}
+    if late_planting:
+        if corn is None:
+            raise SettingError("Late planting changes the corn's need, and there is no corn.", "Name a corn.")
+        plans["corn"] = needing_less(plans["corn"], corn, days)
 
     chopped = chopped_together(corn, legume) and not apart
     grids, parts, reasons = {}, {}, {}
     for name, of in plans.items():
-        kept = _within(behind, corn, legume, days) if chopped and name == "legume" else {}
+        kept = _within(behind, corn, legume, days, late_planting) if chopped and name == "legume" else {}
         variants = [of, _bare(of, kills=False, warm=True), _bare(of, kills=True, warm=False)]
         found = works_many(behind.cube, variants, sown[name], **kept)
         parts[name], reasons[name] = found[0], _Reasons(*(shown(one) for one in found))
@@ -280,7 +293,7 @@ def seeding(
             after_window = _bound(reasons, (grid.complete, window.last - first + 1), "after")
     blur = None
     if corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value > RATING_STEP:
-        blurred = _blur(behind, corn, legume, parts.get("legume"), days, after, chopped)
+        blurred = _blur(behind, corn, legume, parts.get("legume"), days, after, chopped, late_planting)
         lower, higher = (_window(counted(one), days, odds, not_after) for one in blurred)
         blur = lower, higher
     return SeedingAnswer(
@@ -308,6 +321,7 @@ def seeding(
         newest,
         plans[next(iter(plans))].season_end,
         cautions_of("seeding"),
+        late_planting,
     )
 
 
@@ -329,15 +343,16 @@ def chopped_together(corn: Crop | None, legume: Crop | None) -> bool:
     return corn is not None and legume is not None and corn.use == "silage" and legume.use == "forage"
 
 
-def _within(behind: Behind, corn: Crop | None, legume: Crop | None, days: NDArray[np.int64]) -> dict[str, Any]:
+def _within(behind: Behind, corn: Crop | None, legume: Crop | None, days: NDArray[np.int64],
+            late: bool) -> dict[str, Any]:  # fmt: skip
     """The legume's time ends at the corn's chop, and the corn shelters it until it browns or is chopped."""
     assert corn is not None and legume is not None
-    of = corn_days(behind.cube, corn, days, behind.station.latitude)
+    of = corn_days(behind.cube, corn, days, behind.station.latitude, late=late)
     return {"end": of.chop, "shelter": shelter(legume, of)}
 
 
 def _blur(behind: Behind, corn: Crop, legume: Crop | None, below: Works | None, days: NDArray[np.int64], after: int,
-          chopped: bool) -> list[Works]:  # fmt: skip
+          chopped: bool, late: bool) -> list[Works]:  # fmt: skip
     """What would work were the corn's need a rating step lower or higher: the rating's own blur. (lower, higher)"""
     found = []
     for change in (-RATING_STEP, RATING_STEP):
@@ -345,9 +360,10 @@ def _blur(behind: Behind, corn: Crop, legume: Crop | None, below: Works | None, 
         need = goal.need.model_copy(update={"value": goal.need.value + change})
         stages = {**corn.stage, corn.goal: goal.model_copy(update={"need": need})}
         rated = corn.model_copy(update={"stage": stages})
-        grid = works(behind.cube, plan(rated, latitude=behind.station.latitude), days)
+        of = plan(rated, latitude=behind.station.latitude)
+        grid = works(behind.cube, needing_less(of, rated, days) if late else of, days)
         if chopped and legume is not None:
-            kept = _within(behind, rated, legume, days)
+            kept = _within(behind, rated, legume, days, late)
             below = works(behind.cube, plan(legume, latitude=behind.station.latitude), days + after, **kept)
         found.append(grid if below is None else both(grid, below))
     return found

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.answers.drying import hybrid
-from frostkit.answers.plans import kills_at, plan, whole_plan
+from frostkit.answers.plans import kills_at, late_planting, plan, whole_plan
 from frostkit.crops.entry import Crop
 from frostkit.errors import CropError
 from frostkit.seasons.calendar import Cube
@@ -49,7 +49,7 @@ class Together:
 
 
 def corn_days(
-    cube: Cube, corn: Crop, sowing: ArrayLike, latitude: float | None = None, frost: str = "usual"
+    cube: Cube, corn: Crop, sowing: ArrayLike, latitude: float | None = None, frost: str = "usual", late: bool = False
 ) -> CornDays:
     """When the corn closes, browns, dies and is chopped, in every season and for every seeding day.
 
@@ -59,6 +59,7 @@ def corn_days(
     corn : Crop
     sowing : int array [seeding day] [column]
     latitude, frost : as for `plans.plan`
+    late : the corn needs less the later it is sown (`plans.late_planting`)
     """
     if corn.kind != "corn":
         raise CropError(
@@ -66,6 +67,7 @@ def corn_days(
         )
     days = np.atleast_1d(np.asarray(sowing, np.int64))
     of = whole_plan(corn, latitude, frost=frost)
+    of = late_planting(of, corn, days) if late else of
     every = stage_days(cube, of, days)
     stages = {
         stage.name: SeasonDates(every.first[..., number], every.last[..., number])
@@ -102,7 +104,8 @@ def _chop(
     clock = of.stages[of.goal].clock
     known = has_heat(*cube.columns())
     sums = [running(end) for end in bounds(np.where(known, clock.rate(*cube.columns()), 0), known)]
-    dried = [_dried(corn, total, days, day, of.season_end) for total in sums for day in dead]
+    need = of.stages[of.goal].need
+    dried = [_dried(corn, total, days, day, of.season_end, need) for total in sums for day in dead]
     earliest, latest = np.minimum.reduce(dried), np.maximum.reduce(dried)
     certain = dead.last <= fit.first
     first = np.where(before, np.where(certain, earliest, np.minimum(first, earliest)), first)
@@ -110,15 +113,22 @@ def _chop(
     return SeasonDates(first, last)
 
 
-def _dried(corn: Crop, total: NDArray[np.int32], days: NDArray[np.int64], dead: NDArray[np.float64], end: int):
-    """Day on which corn killed on day `dead` has dried to its goal's moisture. [..., season, seeding day]"""
+def _dried(corn: Crop, total: NDArray[np.int32], days: NDArray[np.int64], dead: NDArray[np.float64], end: int,
+           need: int | tuple[int, ...]):  # fmt: skip
+    """Day on which corn killed on day `dead` has dried to its goal's moisture. [..., season, seeding day]
+
+    need : of the goal; where it falls with later sowing, the curve of moisture by heat is drawn together with it
+    """
     if corn.moisture is None:
         return dead
     drying = hybrid(corn).drying
     at = np.where(np.isfinite(dead), dead, 0).astype(int)
     start = np.broadcast_to(days + 1, at.shape)
     heat = np.take_along_axis(total, at + 1, -1) - np.take_along_axis(total, start, -1)
-    points = np.maximum(moisture_at(np.maximum(heat, 0), drying) - corn.moisture.at_goal, 0)
+    nearer = (
+        1.0 if isinstance(need, int) else drying.heat[drying.moisture.index(corn.moisture.at_goal)] / np.array(need)
+    )
+    points = np.maximum(moisture_at(np.maximum(heat, 0) * nearer, drying) - corn.moisture.at_goal, 0)
     day = dead + np.ceil(points / drying.frosted)
     return np.where(day > end, NEVER, day)
 

@@ -13,6 +13,7 @@ from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
 from frostkit.odds.estimate import Share, reaches
 from frostkit.odds.estimate import share as counted
+from frostkit.seasons.calendar import from_code
 from frostkit.show.texts import Texts
 
 if TYPE_CHECKING:  # the window starts without them
@@ -140,6 +141,15 @@ def newest(say: Texts, answer: SeedingAnswer) -> str:
     if int(answer.behind.complete.sum()) <= NEWEST:
         return ""
     return say("window.newest", seasons=NEWEST, span=span(say, answer.newest))
+
+
+def late_planting(say: Texts, answer: SeedingAnswer) -> str:
+    """That the corn's need falls with later seeding, by how much and where that was measured; empty where not asked."""
+    if not answer.late_planting or answer.corn is None or answer.corn.late_planting is None:
+        return ""
+    of = answer.corn.late_planting
+    return say("window.late_planting", value=say.plain(of.value), unit=say(f"units.{of.unit}"), source=of.source,
+               first=say.day(from_code(of.from_day)), last=say.day(from_code(of.until_day)))  # fmt: skip
 
 
 def crop_title(say: Texts, crop: Crop) -> str:
@@ -295,10 +305,11 @@ def foot(say: Texts, answer: SeedingAnswer) -> list[str]:
         lines.append(say("window.together" if answer.chopped else "window.apart"))
     if answer.subject == "both" and answer.after:
         lines.append(say("window.shifted", days=f"{answer.after:+d}"))
+    lines.append(late_planting(say, answer))
     lines.append(say("window.unknown", what="; ".join(say(f"unknowns.{key}") for key in answer.does_not_know())))
     if source := source_line(say, answer.behind):
         lines.append(source)
-    return lines
+    return [line for line in lines if line]
 
 
 def capital(text: str) -> str:

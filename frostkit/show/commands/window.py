@@ -26,6 +26,11 @@ Examples:
 )
 @click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 @click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together.")
+@click.option(
+    "--late-planting",
+    is_flag=True,
+    help="The corn needs less the later it is seeded, as measured in Indiana and Ohio: see its entry.",
+)
 @click.option("--seeding", type=DAY, help="Odds of this one seeding day.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
@@ -41,6 +46,7 @@ def command(
     after,
     odds,
     apart,
+    late_planting,
     seeding,
     not_after,
     picture,
@@ -59,7 +65,8 @@ def command(
     one_kind(as_json, as_csv)
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
-    answer = answered(behind, answer_seeding, *crops, odds=odds, after=after, not_after=not_after, apart=apart)
+    answer = answered(behind, answer_seeding, *crops, odds=odds, after=after, not_after=not_after, apart=apart,
+                      late_planting=late_planting)  # fmt: skip
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.seeding import seeding_window

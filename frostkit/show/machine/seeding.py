@@ -63,6 +63,7 @@ def window(answer: SeedingAnswer) -> dict:
         "subject": answer.subject,
         "not_after": None if answer.not_after is None else code(answer.not_after),
         "season_end": code(answer.season_end),
+        "late_planting": answer.late_planting,
         "window": None if answer.window is None else {"odds_wanted": answer.odds_wanted, **run(answer.window)},
         "odds_wanted": answer.odds_wanted,
         "best": None if answer.best is None else run(answer.best),

@@ -21,6 +21,8 @@ def window_text(answer: SeedingAnswer, one_day: int | None = None) -> str:
         lines.append("  " + SAY("window.shifted", days=f"{answer.after:+d}"))
     if blur := phrases.blur(SAY, answer, RATING_STEP):
         lines += filled(blur, "  ", "    ")
+    if late := phrases.late_planting(SAY, answer):
+        lines += filled(late, "  ", "    ")
     if newest := phrases.newest(SAY, answer):
         lines.append(f"  {newest}")
     if gaps := int(answer.gaps().sum()):
