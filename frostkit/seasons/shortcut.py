@@ -245,7 +245,9 @@ def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days
             continue
         key = (kill, plan.stages[up].clock, plan.stages[up].need, plan.stages[up].since)
         if key not in done:
-            spring, fall = rows.once(("around", *kill, rows.end(other)), partial(_around, rows, *kill, other))
+            spring, fall = rows.once(
+                ("around", *kill, rows.end(other)), partial(_around, rows, *kill, int(sowing[0]), other)
+            )
             late = rows.stage(plan.stages, up, sowing[-1:], other)[:, 0] > row + fall
             start, gone = None, None
             if spring is not None:
@@ -291,13 +293,13 @@ def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days, which
     return lower_bound(total, level + 1, start, columns.size) - start
 
 
-def _around(rows: Rows, at_most: int, since: int, until: int,
+def _around(rows: Rows, at_most: int, since: int, until: int, sown: int,
             which: int) -> tuple[NDArray[np.int64] | None, NDArray[np.int64]]:  # fmt: skip
     """(last cold day before 1 August, -1 if none; first from it on to the day before column `until`, that if none).
 
-    None instead of the first where cold does not count before 1 August.
+    None instead of the first where cold does not count before 1 August. Before the first sowing nothing is killed.
     """
-    start, stop = max(since - rows.first, 0), until - rows.first
+    start, stop = max(since - rows.first, sown - rows.first, 0), until - rows.first
     split = min(max(column(*SPLIT) - rows.first, start), stop)
     kills = rows.cold(at_most, which) if rows.ends > 1 else None
     fall = np.ones((len(rows.tmin), stop - split + 1), bool)

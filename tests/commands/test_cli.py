@@ -128,9 +128,7 @@ def test_heat_json_has_the_agreed_keys_and_a_range_only_where_days_are_missing(a
 
 
 def test_heat_of_a_plain_file_is_what_one_works_out_by_hand(plain_csv, asked):
-    answer = asked(
-        "heat", str(plain_csv), "--no-check", "--method", "mean", "--base", "10", "--from", "05-01", "--to", "05-15"
-    )
+    answer = asked("heat", str(plain_csv), "--method", "mean", "--base", "10", "--from", "05-01", "--to", "05-15")
     # days that are all alike would be masked as stuck; (26 + 9)/2 - 10 = 7.5 a day from 10 May (leap years: from 9 May, day 130 of the year)
     assert {season["total"][0] for season in answer["seasons"]} == {6 * 7.5, 7 * 7.5}
 

@@ -119,13 +119,13 @@ def test_a_neighbour_is_named_and_finds_what_the_station_alone_hides(asked, spoi
     assert found["neighbours"][0]["days_in_common"] > 4000
 
 
-def test_a_read_record_is_checked_before_it_answers_and_says_so(run, asked, spoilt):
-    _, out, _ = run("frost", spoilt)
+def test_a_file_is_taken_as_it_is_unless_a_check_is_asked_for_and_the_answer_says_which(run, asked, spoilt):
+    _, out, _ = run("frost", spoilt, "--check")
     assert "Quality checks masked 19 of its readings." in " ".join(out.split())
-    _, out, _ = run("frost", spoilt, "--no-check")
-    assert "Its readings were not checked." in " ".join(out.split())
-    assert asked("heat", spoilt)["station"]["source"]["checks"] != "no"
-    assert asked("heat", spoilt, "--no-check")["station"]["source"]["checks"] == "no"
+    _, out, _ = run("frost", spoilt)
+    assert "Taken as it is: --check masks suspect readings." in " ".join(out.split())
+    assert asked("heat", spoilt, "--check")["station"]["source"]["checks"] == "19"
+    assert asked("heat", spoilt)["station"]["source"]["checks"] == "no"
 
 
 def test_a_zero_in_july_of_a_real_record_no_longer_counts_as_frost(asked, shared):
@@ -141,7 +141,7 @@ def test_a_record_of_which_every_reading_fails_is_refused_with_a_way_out(run, tm
     path = tmp_path / "stuck.csv"
     days = np.arange(np.datetime64("2019-01-01"), np.datetime64("2021-01-01"))
     path.write_text("date,tmin_C,tmax_C\n" + "".join(f"{day},5.0,9.0\n" for day in days), encoding="utf-8")
-    code, out, err = run("frost", path)
+    code, out, err = run("frost", path, "--check")
     first, second = err.strip().splitlines()
     assert (code, out) == (2, "")
     assert "Every reading of stuck fails a quality check, most of them 'streak'" in first

@@ -68,7 +68,11 @@ def _quiet(*names: str, **how: Any) -> Callable:
     return click.option(*names, expose_value=False, callback=_noted, **how)
 
 
-CHECK = _quiet("--check/--no-check", default=True, help="Mask readings that fail the quality checks (the default).")
+CHECK = _quiet(
+    "--check/--no-check",
+    default=None,
+    help="Mask readings that fail the quality checks; left out: done for stations from the provider, not for files.",
+)
 CACHE = _quiet("--cache", type=click.Path(file_okay=False), metavar="FOLDER", help="Folder of kept records.")
 _RECORD = (
     click.argument("record", required=False, metavar="[RECORD]"),
@@ -142,21 +146,23 @@ def celsius(text: str) -> float:
 
 
 def open_record(record: str | None, input_units: str | None = None, check: bool | None = None) -> Record:
-    """A record by file, folder, kept station or place, checked; the invented place where none is named.
+    """A record by file, folder, kept station or place; the invented place where none is named.
 
     Parameters
     ----------
     record : file, folder, id of a kept station, or a place such as "49.9 N, 99.9 W", whose station is then fetched
-    check : whether readings that fail the quality checks are masked; left out, as typed (`--no-check`), else True
+    check : whether readings that fail the quality checks are masked; left out, as typed (`--check`, `--no-check`), else
+        only for stations from the provider: a file is taken as it is, for the checks mask some true readings too
 
     `source["checks"]` of the record says how many readings were masked, or "no" where it was not checked.
 
     Raises `RecordError` where there is neither such a file nor such a kept station.
     """
-    read = _read(record, input_units)
-    if not (noted("check", True) if check is None else check):
-        return replace(read, source={**read.source, "checks": "no"})
-    return checked(read, record)
+    read, own = _read(record, input_units)
+    wanted = noted("check") if check is None else check
+    if wanted or (wanted is None and not own):
+        return checked(read, record)
+    return read if read.invented else replace(read, source={**read.source, "checks": "no"})
 
 
 def checked(read: Record, name: str | None) -> Record:
@@ -174,23 +180,24 @@ def checked(read: Record, name: str | None) -> Record:
     return replace(whole, source={**whole.source, "checks": str(len(findings))})
 
 
-def _read(record: str | None, input_units: str | None) -> Record:
+def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
+    """A record, and whether it is the person's own: a file, a folder, or the invented place."""
     if record is None:
         from frostkit.demo.place import demo_record
 
-        return demo_record()
+        return demo_record(), True
     if Path(record).exists():
         from frostkit.records.readers import read
 
-        return read(record, input_units=input_units)
+        return read(record, input_units=input_units), True
     if _PLACE.fullmatch(record):
         found, notes = loaded_with_notes(record)
         click.echo("\n".join(notes), err=True)
-        return found
+        return found, False
     if not set(record) & set("/\\."):
         kept = open_cache()
         if record.upper() in kept.ids():
-            return kept.get(record)
+            return kept.get(record), False
     raise RecordError(
         f"There is no file or folder '{record}', and no station of that name is kept here.",
         "Check the path; 'frostkit record list' shows the stations that are kept.",
