@@ -77,15 +77,21 @@ CACHE = _quiet("--cache", type=click.Path(file_okay=False), metavar="FOLDER", he
 _RECORD = (
     click.argument("record", required=False, metavar="[RECORD]"),
     click.option(
-        "--input-units", type=click.Choice(["C", "F"]), help="Units of a plain file whose header doesn't say."
+        "--input-units", type=click.Choice(["C", "F", "K", "tenths"]), help="Units of a file that doesn't say."
     ),
     click.option("--seasons", type=SPAN, help="Only these seasons, such as 1991-2020."),
     click.option(
         "--field-at", type=(float, float), metavar="LAT LON", help="Where the field lies, degrees north and east."
     ),
+    _quiet("--latitude", type=float, help="The station's, degrees north, where the file doesn't say."),
+    _quiet("--longitude", type=float, help="The station's, degrees east, where the file doesn't say."),
+    _quiet("--elevation", type=float, help="The station's, m, where the file doesn't say."),
+    _quiet("--name", help="The station's name, where the file doesn't say."),
+    _quiet("--station", help="Which station of a file that holds several: its name, its number, or lat,lon."),
     CHECK,
     CACHE,
 )
+_DETAILS = ("name", "latitude", "longitude", "elevation", "station")
 _LOW_SPOT = (
     _quiet("--colder-by", type=float, metavar="DEGREES", help="The field is a low spot: so many °C colder than the "
            "station on clear, calm nights."),
@@ -189,7 +195,8 @@ def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
     if Path(record).exists():
         from frostkit.records.readers import read
 
-        return read(record, input_units=input_units), True
+        said = {name: noted(name) for name in _DETAILS}
+        return read(record, input_units=input_units, **said), True
     if _PLACE.fullmatch(record):
         found, notes = loaded_with_notes(record)
         click.echo("\n".join(notes), err=True)
