@@ -48,6 +48,15 @@ def test_the_pages_show_every_command():
     assert shown == set(COMMANDS)
 
 
+def test_the_answer_quoted_in_the_readme_is_the_one_the_command_gives(capsys):
+    main(["window"])
+    said = capsys.readouterr().out
+    quoted = re.search(
+        r"^```\n(Seed corn .*?)^```", (ROOT / "README.md").read_text("utf-8"), re.DOTALL | re.MULTILINE
+    ).group(1)
+    assert said.startswith(quoted)
+
+
 def test_every_page_and_picture_that_a_page_names_is_there():
     for page in PAGES:
         text = page.read_text("utf-8")
