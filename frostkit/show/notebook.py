@@ -25,7 +25,7 @@ from frostkit.seasons.calendar import code, from_code
 from frostkit.show import phrases
 from frostkit.show.commands.options import open_behind
 from frostkit.show.look import svg
-from frostkit.show.pictures.chop import chopping_days
+from frostkit.show.pictures.chop import chopping_days, until
 from frostkit.show.pictures.late_legume import headline as late_headline
 from frostkit.show.pictures.late_legume import season_strips
 from frostkit.show.pictures.seeding import seeding_window
@@ -218,7 +218,7 @@ def chop_sentences(answer: ChoppingAnswer) -> HTML:
 
 def chop_table(answer: ChoppingAnswer, every: int = 5) -> pd.DataFrame:
     """Odds of the days ahead and the moisture of 8 in 10, a row for every so many days."""
-    rows = range(0, answer.days.size, every)
+    rows = range(0, until(answer) - answer.today + 1, every)
     low, high = answer.moisture_band
     heads = {"too_wet": "too wet", "in_range": "in range", "too_dry": "too dry", "killed": "killed by frost"}
     columns: dict[str, list] = {
@@ -231,19 +231,23 @@ def chop_table(answer: ChoppingAnswer, every: int = 5) -> pd.DataFrame:
 
 
 def chop_controls(at: Behind, corn: str = "silage-2300", seeding_day: str = "05-22", today: str | None = None,
-                  store: str = "bunker") -> ipywidgets.VBox:  # fmt: skip
+                  store: str = "bunker", moisture: float | None = None,
+                  milk_line: float | None = None) -> ipywidgets.VBox:  # fmt: skip
     """Odds of the days ahead with the controls: the day you stand on, what was seen in the field, the store."""
     season, stands = stand(at, today).split("-", 1)
     silage = [name for name in crops_of("corn") if load(name).moisture is not None]
-    samples = [("not measured", 0.0), *((f"{percent} %", float(percent)) for percent in range(85, 49, -1))]
-    lines = [("not seen", -1.0), *((f"{100 * share:.0f} % down", share) for share in (0, 0.2, 0.4, 0.5, 0.6, 0.8, 1))]
+    taken, seen = moisture or 0.0, -1.0 if milk_line is None else milk_line
+    percents = sorted({float(percent) for percent in range(50, 86)} | {taken} - {0.0}, reverse=True)
+    shares = sorted({0, 0.2, 0.4, 0.5, 0.6, 0.8, 1} | {seen} - {-1.0})
+    samples = [("none", 0.0), *((f"{percent:g} %", percent) for percent in percents)]
+    lines = [("not seen", -1.0), *((f"{100 * share:.0f} %", float(share)) for share in shares)]
     controls = {
         "corn": choice("corn", silage, corn),
         "seeded": days("seeded", seeding_day, "04-25", "06-25"),
         "now": days("today", stands, "07-01", "10-30"),
         "store": choice("store", stores(), store),
-        "sample": ipywidgets.SelectionSlider(description="moisture", options=samples, value=0.0),
-        "line": ipywidgets.SelectionSlider(description="milk line", options=lines, value=-1.0),
+        "sample": ipywidgets.SelectionSlider(description="moisture", options=samples, value=taken),
+        "line": ipywidgets.SelectionSlider(description="milk line", options=lines, value=seen),
     }
 
     def draw(corn: str, seeded: str, now: str, store: str, sample: float, line: float) -> str:
