@@ -68,23 +68,31 @@ def test_one_picture_is_shown_it_says_its_answer_to_those_who_cannot_see_it_and_
     assert min(drawn) >= 8  # px: our own floor, common practice, no source
 
 
-def test_the_accessibility_checker_finds_nothing_serious(page):
+def grave(page):
+    """What axe-core finds that is serious or critical, by rule."""
     from axe_playwright_python.sync_playwright import Axe
 
     found = Axe().run(page).response
     assert len(found["passes"]) >= 25  # it has run
-    grave = {one["id"]: [node["html"][:120] for node in one["nodes"]] for one in found["violations"]
+    return {one["id"]: [node["html"][:120] for node in one["nodes"]] for one in found["violations"]
              if one["impact"] in ("serious", "critical")}  # fmt: skip
-    assert grave == {}
+
+
+def out_of_sight(page):
+    """Cells of tables that end beyond the page's right edge."""
+    return page.eval_on_selector_all(
+        "td",
+        "all => all.filter(one => one.getBoundingClientRect().right > window.innerWidth).map(one => one.innerText)",
+    )
+
+
+def test_the_accessibility_checker_finds_nothing_serious(page):
+    assert grave(page) == {}
 
 
 def test_on_a_telephone_no_number_of_a_table_is_out_of_sight(pages, opened):
     page, _, _ = opened(pages["en", "html"].as_uri(), "phone")
-    cut = page.eval_on_selector_all(
-        "td",
-        "all => all.filter(one => one.getBoundingClientRect().right > window.innerWidth).map(one => one.innerText)",
-    )
-    assert cut == []
+    assert out_of_sight(page) == []
 
 
 def test_cautions_stand_before_the_picture(page):
@@ -126,3 +134,19 @@ def test_a_record_of_more_than_a_hundred_seasons_fits_two_printed_pages(shared, 
         == 0
     )
     assert said(path)[0] <= 2
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_field_sheet_stands_alone_fits_and_has_nothing_serious(opened, tmp_path, language, width):
+    path = tmp_path / "sheet.html"
+    assert main(["chop", "--today", "2025-08-25", "--language", language, "--sheet", str(path)]) == 0
+    page, asked, complaints = opened(path.as_uri(), width)
+    assert (len(asked), complaints) == (1, [])
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    assert out_of_sight(page) == []
+    cut = page.eval_on_selector_all(".wide", "all => all.filter(one => one.scrollWidth > one.clientWidth + 1).length")
+    assert cut == 0
+    assert grave(page) == {}
+    page.pdf(path=tmp_path / "sheet.pdf", **A4)
+    assert said(tmp_path / "sheet.pdf")[0] == 1
