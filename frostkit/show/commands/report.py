@@ -1,8 +1,5 @@
 """`frostkit report`: the page a grower takes home."""
 
-import shlex
-import sys
-
 import click
 
 from frostkit.show.commands.options import DAY, field_options, open_behind, record_options
@@ -35,12 +32,11 @@ def command(record, input_units, seasons, field_at, out, corn, legume, after, od
             language):  # fmt: skip
     """One to two printed pages: the seeding window, the late legume, frost, the record, cautions and sources."""
     from frostkit.crops.entry import load
-    from frostkit.show.page import write
+    from frostkit.show.page import typed, write
     from frostkit.show.report import Asked, Units, report
 
     behind = open_behind(record, input_units, seasons, field_at)
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
-    typed = shlex.join(["frostkit", *sys.argv[1:]]) if len(sys.argv) > 1 else "frostkit report"
-    asked = Asked(crops[0], crops[1], after=after, odds=odds, not_after=not_after, command=typed)
+    asked = Asked(crops[0], crops[1], after=after, odds=odds, not_after=not_after, command=typed())
     units = Units(fahrenheit, heat, pounds)
     click.echo(f"Page: {write(report(behind, asked, units, language), out)}")
