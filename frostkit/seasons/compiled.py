@@ -483,7 +483,8 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                 else:
                     _bounds(rate, known, gap, long, count, zero, largest[clock], low, middle, high)
                     _running(low, heats[LOW, clock])
-                    _running(middle, heats[MID, clock])
+                    if complete[row]:
+                        _running(middle, heats[MID, clock])
                     _running(high, heats[HIGH, clock])
             for place in range(len(colds)):
                 at_most = np.int16(max(colds[place, 0], MISSING + 1))
@@ -508,12 +509,17 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                     may_sow[0, place] = _first_warm(double, stretch, wanted, since, by)
                 else:
                     may_sow[LOW, place] = _first_warm(low, stretch, wanted, since, by)
-                    may_sow[MID, place] = _first_warm(middle, stretch, wanted, since, by)
+                    if complete[row]:
+                        may_sow[MID, place] = _first_warm(middle, stretch, wanted, since, by)
                     may_sow[HIGH, place] = _first_warm(high, stretch, wanted, since, by)
             for end in range(worlds):
+                if end == MID and not complete[row]:
+                    continue
                 for node in range(len(nodes)):
                     _come(heats[end, nodes[node, 0]], needs[nodes[node, 1]], come[end, nodes[node, 2]], come[end, node])
             for end in range(worlds):
+                if end == MID and not complete[row]:
+                    continue
                 other = 2 - end if worlds == 3 else 0
                 out = certain if end == LOW else (typical if end == MID else possible)
                 for place in range(len(stops)):
@@ -535,11 +541,13 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
                     _judge(gathered[crops[crop, 0]], needs[crops[crop, 1]], sowing, allowed, final, cells)
                     if worlds == 1:
                         _tally(cells, plain[crop])
-                    elif end != MID or complete[row]:
+                    else:
                         _tally(cells, tallies[end, crop, station])
-            if keep and any_holed and worlds == 1:
+            if keep and any_holed:
                 for crop in range(len(crops)):
-                    typical[crop, row] = certain[crop, row]
-                    possible[crop, row] = certain[crop, row]
+                    if worlds == 1 or not complete[row]:
+                        typical[crop, row] = certain[crop, row]
+                    if worlds == 1:
+                        possible[crop, row] = certain[crop, row]
         for end in range(3):
             tallies[end, :, station] += plain

@@ -2,8 +2,8 @@
 
 A **place** is an entry of a table [row, day + 1] counted through all rows, so that one `take` serves every row. Days
 count from the first column of a block; `days` (one past the last) stands for never. What missing days leave open has
-three ends: LOW (least heat, certain cold), MID (the middle of the heat, certain cold) and HIGH (most heat, possible
-cold). Rows without missing days have one end only, whichever is asked for.
+two ends: LOW (least heat, certain cold) and HIGH (most heat, possible cold); MID, for complete seasons, is the middle
+of the heat with the certain cold. Rows without missing days have one end only, whichever is asked for.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -56,6 +56,7 @@ class Rows:
     """
 
     ends = 1
+    plain = True  # missing days are not looked at
 
     def __init__(self, tmin: NDArray[np.int16], tmax: NDArray[np.int16], first: int, holes: NDArray[np.int64],
                  source: Sequence[NDArray[Any]]):  # fmt: skip
@@ -172,7 +173,8 @@ class Holed(Rows):
     whole : all rows of the same stations, of which these are `whole.holes`
     """
 
-    ends = 3
+    ends = 2
+    plain = False
 
     def __init__(self, whole: Rows, seasons: int, lows: NDArray[np.int16], sign: NDArray[np.int8] | None, short: int):
         at = whole.holes
@@ -187,8 +189,10 @@ class Holed(Rows):
         full[at] = False
         self.some_whole = bool(full.reshape(-1, seasons).any(axis=1).all())
 
-    def _bounded(self, values: Ints, part: slice, floor: int | None, every_day: Callable[[], Ints]) -> list[Ints]:
-        """[least, middle, most] of these rows' days, never below `floor`.
+    def _bounded(
+        self, values: Ints, part: slice, floor: int | None, every_day: Callable[[], Ints]
+    ) -> tuple[Ints, Ints]:
+        """(least, most) of these rows' days, never below `floor`.
 
         values : int [row of whole, day of part]; every_day : gives the same for all 365 days
         """
@@ -199,8 +203,7 @@ class Holed(Rows):
         rows = values[self.holes, None]
         gap = self.once(("gaps", part.start, part.stop), lambda: gaps(self.known[:, None, part], self.short))
         low, high = between(rows, gap, least, most[self.station])
-        low, high = low[:, 0], high[:, 0]
-        return [low, (low + high) >> 1, high]
+        return low[:, 0], high[:, 0]
 
     def _largest(self, values: Ints, part: slice, every_day: Callable[[], Ints]) -> Ints:
         """As `heat.largest_near`, of the stations of the block. [station, day of part]"""
@@ -213,13 +216,16 @@ class Holed(Rows):
         best = values.reshape(by_station).max(axis=1)  # each station has a season without missing days
         return around(best, -UNBOUNDED, ring=values.shape[1] == DAYS)
 
-    def heat(self, clock: Any, end: int = LOW) -> Ints:
-        def work() -> list[Ints]:
-            part = slice(0, self.days)
-            ends = self._bounded(self.whole.rate(clock), part, 0, lambda: clock.rate(*self.whole.every_day()))
-            return [running(end) for end in ends]
+    def rates(self, clock: Any) -> tuple[Ints, Ints]:
+        """Least and most heat of each day. [row, day]"""
+        part = slice(0, self.days)
+        return self.once(
+            ("rates", clock),
+            lambda: self._bounded(self.whole.rate(clock), part, 0, lambda: clock.rate(*self.whole.every_day())),
+        )
 
-        return self.once(("heat", clock), work)[end]
+    def heat(self, clock: Any, end: int = LOW) -> Ints:
+        return self.once(("heat", clock, end), lambda: running(self.rates(clock)[end == HIGH]))
 
     def cold(self, at_most: int, end: int = LOW) -> Mask:
         def work() -> tuple[Mask, Mask]:
@@ -229,13 +235,18 @@ class Holed(Rows):
 
         return self.once(("is cold", at_most), work)[end == HIGH]
 
-    def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
-        def work() -> list[NDArray[np.int64]]:
-            double, part = self.whole._double(warmth, by, more=NEAR)
-            ends = self._bounded(double, part, None, lambda: np.add(*self.whole.every_day(), dtype=np.int32))
-            return [self._warm(end, warmth, by, more=NEAR) for end in ends]
+    def doubles(self, warmth: Any, by: int) -> tuple[Ints, Ints]:
+        """Least and most of tmin + tmax. [row, day]"""
 
-        return self.once(("warm", warmth, by), work)[end]
+        def work() -> tuple[Ints, Ints]:
+            double, part = self.whole._double(warmth, by, more=NEAR)
+            return self._bounded(double, part, None, lambda: np.add(*self.whole.every_day(), dtype=np.int32))
+
+        return self.once(("double", warmth, by), work)
+
+    def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
+        double = self.doubles(warmth, by)[end == HIGH]
+        return self.once(("warm", warmth, by, end), lambda: self._warm(double, warmth, by, more=NEAR))
 
     def complete(self) -> Mask:
         """As `frost.complete`. [row]"""
@@ -245,17 +256,45 @@ class Holed(Rows):
         return np.logical_not((in_long_run(~self.known[part], self.short) | hidden).any(axis=-1))
 
 
+class Likely(Rows):
+    """Complete seasons among the holed ones, with what their short runs leave open at its middle.
+
+    at : which of the holed rows these are
+    """
+
+    plain = False
+
+    def __init__(self, holed: Holed, at: NDArray[np.int64]):
+        super().__init__(holed.tmin[at], holed.tmax[at], holed.first, at, [])
+        self.holed, self.at = holed, at
+
+    def heat(self, clock: Any, end: int = LOW) -> Ints:
+        return self.once(("heat", clock), lambda: running(self._middle(self.holed.rates(clock))))
+
+    def cold(self, at_most: int, end: int = LOW) -> Mask:
+        return self.holed.cold(at_most, LOW)[self.at]
+
+    def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
+        double = self._middle(self.holed.doubles(warmth, by))
+        return self.once(("warm", warmth, by), lambda: self._warm(double, warmth, by, more=NEAR))
+
+    def _middle(self, ends: tuple[Ints, Ints]) -> Ints:
+        return (ends[0][self.at] + ends[1][self.at]) >> 1
+
+
 @dataclass(frozen=True)
 class Block:
     """Some stations' rows.
 
     rows : slice of all rows [station x season]; whole : every one of them, as if nothing were missing;
-    holed : those with missing days, or None; complete : see `frost.complete` [row]
+    holed : those with missing days, or None; likely : those of them that are complete; complete : see `frost.complete`
+    [row]
     """
 
     rows: slice
     whole: Rows
     holed: Holed | None
+    likely: Likely | None
     complete: Mask
 
     @property
@@ -291,12 +330,13 @@ def blocks(cube: Cube | Celsius, first: int, last: int, short: int, rows: int = 
         (tmin, no_tmin), (tmax, no_tmax) = (_tenths(array[at, low:high]) for array in source)
         whole = Rows(tmin, tmax, low, np.union1d(no_tmin, no_tmax), [array[at] for array in source])
         complete = np.ones(at.stop - start, bool)
-        holed = None
+        holed = likely = None
         if whole.holes.size:
             station = slice(start // seasons, at.stop // seasons)
             holed = Holed(whole, seasons, lows[station], None if sign is None else sign[at], short)
-            complete[whole.holes] = holed.complete()
-        yield Block(at, whole, holed, complete)
+            complete[whole.holes] = good = holed.complete()
+            likely = Likely(holed, np.flatnonzero(good)) if good.any() else None
+        yield Block(at, whole, holed, likely, complete)
 
 
 def lower_bound(total: NDArray[Any], wanted: NDArray[Any], start: Places, length: int) -> Places:

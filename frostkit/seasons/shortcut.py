@@ -21,7 +21,7 @@ from frostkit.seasons.frost import Mask, first_true, last_true, limit
 from frostkit.seasons.growth import Plan, Stage, asked
 from frostkit.seasons.heat import SHORT
 from frostkit.seasons.interval import SeasonDates
-from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Rows, blocks, lower_bound
+from frostkit.seasons.rows import HIGH, LOW, MID, Celsius, Likely, Rows, blocks, lower_bound
 from frostkit.seasons.windows import Days, Works, grid
 
 
@@ -140,7 +140,7 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
     count = int(np.prod(shape))
     spans = np.zeros((3, 2, len(plans), count), np.int64)  # end, first and last
     any_holed = False
-    apart: list[list[tuple[NDArray[np.int64], Mask, Mask, Mask]]] = [[] for _ in plans]
+    apart: list[list[tuple[Any, ...]]] = [[] for _ in plans]
     complete = np.empty(count, bool)
     groups = _groups(plans)
     for block in blocks(cube, *asked(plans, days), short):
@@ -155,10 +155,15 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
             spans[MID:, :, :, block.rows] = spans[LOW, :, :, block.rows]
         if block.holed is not None:
             declined = np.zeros((len(plans), block.holes.size), bool)
-            for end in (LOW, MID, HIGH):
+            for end in (LOW, HIGH):
                 spans[end][:, :, block.holes], second = _spans(block.holed, len(plans), groups, days, end)
                 declined |= second
-            _to_grid(block.holed, declined, block.holes, plans, days, apart)
+            spans[MID][:, :, block.holes] = spans[LOW][:, :, block.holes]
+            if block.likely is not None:
+                some = block.likely.at
+                spans[MID][:, :, block.holes[some]], second = _spans(block.likely, len(plans), groups, days, MID)
+                declined[:, some] |= second
+            _to_grid(block.holed, declined, block.holes, plans, days, apart, block.likely)
     out = []
     good = complete.reshape(shape)
     for number, parts in enumerate(apart):
@@ -184,17 +189,21 @@ def _spans(rows: Rows, count: int, groups: dict[Any, list["_Member"]], sowing: D
 
 
 def _to_grid(rows: Rows, declined: Mask, number: NDArray[np.int64], plans: Sequence[Plan], sowing: Days,
-             apart: list[list[tuple[NDArray[np.int64], Mask, Mask, Mask]]]) -> None:  # fmt: skip
+             apart: list[list[tuple[Any, ...]]], likely: Likely | None = None) -> None:  # fmt: skip
     """The grid's answers for declined rows [plan, row], which are the rows `number` of all, into `apart` by plan."""
     at = np.flatnonzero(declined.any(axis=0))
     if not at.size:
         return
-    if rows.ends == 1:
+    if rows.plain:
         rows, declined, number = rows.some(at), declined[:, at], number[at]
     for parts, plan, mine in zip(apart, plans, declined, strict=True):
         if mine.any():
-            low, high, middle = (grid(rows, plan, sowing, end)[mine] for end in (LOW, HIGH, MID))
-            parts.append((number[mine], low, high, middle))
+            low, high = (grid(rows, plan, sowing, end) for end in (LOW, HIGH))
+            middle = low
+            if likely is not None:
+                middle = low.copy()
+                middle[likely.at] = grid(likely, plan, sowing, MID)
+            parts.append((number[mine], low[mine], high[mine], middle[mine]))
 
 
 class _Member(NamedTuple):
@@ -301,7 +310,7 @@ def _around(rows: Rows, at_most: int, since: int, until: int, sown: int,
     """
     start, stop = max(since - rows.first, sown - rows.first, 0), until - rows.first
     split = min(max(column(*SPLIT) - rows.first, start), stop)
-    kills = rows.cold(at_most, which) if rows.ends > 1 else None
+    kills = None if rows.plain else rows.cold(at_most, which)
     fall = np.ones((len(rows.tmin), stop - split + 1), bool)
     if kills is None:
         np.less_equal(rows.tmin[:, split:stop], at_most, out=fall[:, :-1])

@@ -27,7 +27,7 @@ class Works:
     """What would have worked.
 
     certain, possible : bool [..., season, seeding day]; the same array where nothing is missing
-    typical : bool, same shape: missing heat at the middle of its bounds, for complete seasons
+    typical : bool, same shape: missing heat at the middle of its bounds, for complete seasons; elsewhere as certain
     complete : bool [..., season], see `frost.complete`
     sowing : int [seeding day], columns
     """
@@ -119,7 +119,12 @@ def works_many(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLike, *
             if block.holed is not None:
                 at = block.holes
                 kept = _Kept(ends, covers, degrees, at)
-                found[number].append((at, *(grid(block.holed, plan, days, which, kept) for which in (LOW, HIGH, MID))))
+                low, high = (grid(block.holed, plan, days, which, kept) for which in (LOW, HIGH))
+                middle = low
+                if block.likely is not None:
+                    middle, some = low.copy(), block.likely.at
+                    middle[some] = grid(block.likely, plan, days, MID, _Kept(ends, covers, degrees, at[some]))
+                found[number].append((at, low, high, middle))
     good = good.reshape(shape[:-1])
     return [_assemble(some, more, shape, good, days) for some, more in zip(certain, found, strict=True)]
 
