@@ -66,7 +66,7 @@ def lab(folder, *notebooks):
 
 def run_all(page, address, notebook):
     """Open a notebook, wait for its kernel, run every cell, wait for the picture under the controls."""
-    page.goto(f"{address}/lab/tree/{notebook}")
+    page.goto(f"{address}/lab/workspaces/{notebook[:2]}/tree/{notebook}")  # a workspace shows this notebook alone
     page.wait_for_selector(".jp-Notebook-ExecutionIndicator[data-status='idle']", timeout=60_000)
     page.wait_for_selector("text=/\\) \\| Idle/", timeout=60_000)
     page.click(".lm-MenuBar-itemLabel:text-is('Run')")
