@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import ceil, floor
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,6 +104,8 @@ def first_true(mask: Mask) -> NDArray[np.float64]:
     >>> first_true(np.array([[False, True, True], [False, False, False]])).tolist()
     [1.0, inf]
     """
+    if not mask.shape[-1]:
+        return np.full(mask.shape[:-1], NEVER)
     at = mask.argmax(axis=-1)
     return np.where(_holds(mask, at), at, NEVER)
 
@@ -146,13 +149,30 @@ def double_bounds(double: Ints, known: Mask, short: int = SHORT) -> tuple[Ints, 
     return bounds(double, known, smallest, largest, short)
 
 
-def first_warm(double: Ints, days: int, mean: float, from_day: int) -> NDArray[np.float64]:
+def first_warm(double: NDArray[Any], days: int, mean: float, from_day: int) -> NDArray[np.float64]:
     """First day with a warm stretch behind it, +inf if none: double = tmin + tmax [tenths, ..., day]."""
-    total = np.zeros((*double.shape[:-1], double.shape[-1] + 1), np.int32)
-    np.cumsum(double, axis=-1, dtype=np.int32, out=total[..., 1:])
     start = max(from_day, days - 1)
-    behind = total[..., start + 1 :] - total[..., start + 1 - days : total.shape[-1] - days]
+    behind = stretches(double[..., start - days + 1 :], days)
     return first_true(behind >= ceil(20 * days * mean - 1e-6)) + start  # 20: two temperatures, in tenths
+
+
+def stretches(values: NDArray[Any], days: int) -> NDArray[Any]:
+    """Sum of each `days` days in a row, from sums of 1, 2, 4, ... days. [..., day] -> [..., day - days + 1]
+
+    >>> stretches(np.array([1, 2, 3, 4, 5]), 3).tolist()
+    [6, 9, 12]
+    """
+    size = max(values.shape[-1] - days + 1, 0)
+    total = np.zeros((*values.shape[:-1], size), values.dtype)
+    part, width, done = values, 1, 0
+    while width <= days and size:
+        if days & width:
+            total += part[..., done : done + size]
+            done += width
+        if 2 * width <= days:
+            part = part[..., :-width] + part[..., width:]
+        width *= 2
+    return total
 
 
 def complete(cube: Cube, short: int = SHORT) -> Mask:

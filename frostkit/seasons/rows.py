@@ -119,13 +119,14 @@ class Rows:
 
     def warm(self, warmth: Any, end: int = LOW, by: int = DAYS - 1) -> NDArray[np.int64]:
         """First day on which sowing may start, never where that is after column `by`. [row]"""
-        return self.once(("warm", warmth, by), lambda: self._warm(self._double(warmth, by)[0], warmth, by))
+        kind = np.int16 if warmth.days <= 16 else np.int32  # two readings of 100 degC on 16 days still fit 16 bits
+        return self.once(("warm", warmth, by), lambda: self._warm(self._double(warmth, by, kind)[0], warmth, by))
 
-    def _double(self, warmth: Any, by: int, more: int = 0) -> tuple[Ints, slice]:
+    def _double(self, warmth: Any, by: int, kind: Any, more: int = 0) -> tuple[NDArray[Any], slice]:
         """tmin + tmax [tenths] of the days that a warm stretch by then is looked for in, and which days these are."""
         first = max(warmth.from_day - warmth.days + 1 - self.first - more, 0)
         part = slice(first, min(by + 1 - self.first + more, self.days))
-        return (self.tmin[:, part] + self.tmax[:, part]).astype(np.int32), part
+        return (self.tmin[:, part] + self.tmax[:, part]).astype(kind, copy=False), part
 
     def _warm(self, double: Ints, warmth: Any, by: int, more: int = 0) -> NDArray[np.int64]:
         first = max(warmth.from_day - warmth.days + 1 - self.first - more, 0)
@@ -239,7 +240,7 @@ class Holed(Rows):
         """Least and most of tmin + tmax. [row, day]"""
 
         def work() -> tuple[Ints, Ints]:
-            double, part = self.whole._double(warmth, by, more=NEAR)
+            double, part = self.whole._double(warmth, by, np.int32, more=NEAR)
             return self._bounded(double, part, None, lambda: np.add(*self.whole.every_day(), dtype=np.int32))
 
         return self.once(("double", warmth, by), work)

@@ -142,7 +142,7 @@ def season_windows(cube: Cube | Celsius, plans: Sequence[Plan], sowing: ArrayLik
     any_holed = False
     apart: list[list[tuple[Any, ...]]] = [[] for _ in plans]
     complete = np.empty(count, bool)
-    groups = _groups(plans)
+    groups = _groups(plans, int(days[-1]))
     for block in blocks(cube, *asked(plans, days), short):
         complete[block.rows] = block.complete
         spans[LOW, :, :, block.rows], declined = _spans(block.whole, len(plans), groups, days, LOW)
@@ -216,14 +216,14 @@ class _Member(NamedTuple):
     kill: tuple[int, int, int] | None  # at most [tenths], counted from column, until column
 
 
-def _groups(plans: Sequence[Plan]) -> dict[Any, list[_Member]]:
-    """The crops that the shortcut serves, by the clock of their goal."""
+def _groups(plans: Sequence[Plan], last: int) -> dict[Any, list[_Member]]:
+    """The crops that the shortcut serves, by the clock of their goal; last: column of the last sowing."""
     groups: dict[Any, list[_Member]] = {}
     for number, plan in enumerate(plans):
         goal = plan.stages[plan.goal]
         says = [place for place, stage in enumerate(plan.stages[: plan.goal]) if stage.kills_at is not None]
         kills = {(stage.kills_at, stage.kills_from) for stage in (plan.stages[place] for place in says)}
-        if len(kills) > 1 or not _from_sowing(goal):
+        if len(kills) > 1 or not _from_sowing(goal) or last >= plan.season_end:
             continue
         kill = None
         if says:
@@ -257,7 +257,7 @@ def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days
             spring, fall = rows.once(
                 ("around", *kill, rows.end(other)), partial(_around, rows, *kill, int(sowing[0]), other)
             )
-            late = rows.stage(plan.stages, up, sowing[-1:], other)[:, 0] > row + fall
+            late = _up_after(rows, plan.stages, up, sowing[-1:], fall, other)
             start, gone = None, None
             if spring is not None:
                 of = rows.heat(plan.stages[up].clock, other).reshape(-1)
@@ -272,18 +272,36 @@ def _blocks_of_days(rows: Rows, clock: Any, members: list[_Member], sowing: Days
             declined[place] |= gone >= need
     last = _first_over(rows, clock, level, sowing, which) - 1
     for place, member in enumerate(members):
-        warm, end = member.plan.warm, member.plan.season_end
+        warm = member.plan.warm
         if warm is not None:
             allowed = rows.once(("allowed", warm, rows.end(which)), partial(_allowed, rows, warm, sowing, which))
             np.maximum(first[place], allowed, out=first[place])
-        if sowing[-1] >= end:
-            np.minimum(last[place], np.searchsorted(sowing, end) - 1, out=last[place])
     return first, last, declined
 
 
 def _allowed(rows: Rows, warm: Any, sowing: Days, which: int) -> NDArray[np.int64]:
     """First place in `sowing` that is warm enough. [row]"""
-    return np.searchsorted(sowing, rows.warm(warm, which, int(sowing[-1])) + rows.first)
+    if sowing[-1] < warm.from_day:
+        return np.full(len(rows.tmin), sowing.size)
+    day = rows.warm(warm, which, int(sowing[-1])) + rows.first
+    if _in_a_row(sowing):
+        return np.clip(day - sowing[0], 0, sowing.size)
+    return np.searchsorted(sowing, day)
+
+
+def _in_a_row(sowing: Days) -> bool:
+    """Whether no day is left out."""
+    return bool(sowing[-1] - sowing[0] + 1 == sowing.size)
+
+
+def _up_after(rows: Rows, stages: Sequence[Stage], up: int, last: Days, fall: NDArray[np.int64], other: int) -> Mask:
+    """Rows in which what is sown last comes up after the day `fall`, or not at all."""
+    row = rows.row[:, 0]
+    if not _from_sowing(stages[up]):
+        return rows.stage(stages, up, last, other)[:, 0] > row + fall
+    flat = rows.heat(stages[up].clock, other).reshape(-1)
+    by_fall = flat.take(row + np.minimum(fall + 1, rows.days))
+    return by_fall - flat.take(row + (last[0] + 1 - rows.first)) < stages[up].need
 
 
 def _from_sowing(stage: Stage) -> bool:
@@ -295,7 +313,7 @@ def _first_over(rows: Rows, clock: Any, level: NDArray[Any], sowing: Days, which
     """First place in `sowing` with more heat before the day after than the row's level [k, row], its size if none."""
     columns = sowing + 1 - rows.first
     total, start = rows.heat(clock, which), rows.row[:, 0] + columns[0]
-    if columns.size < columns[-1] - columns[0] + 1:  # some days are left out
+    if not _in_a_row(sowing):
         total = np.ascontiguousarray(total[:, columns])
         start = np.arange(len(total)) * columns.size
     start = np.broadcast_to(start, level.shape)

@@ -195,6 +195,8 @@ def grid(rows: Rows, plan: Plan, sowing: Days, which: int, kept: _Kept | None = 
         gathered = _gathered(rows, plan, sowing, which, kept)
     worked = gathered >= np.asarray(goal.need)
     if plan.warm is not None:
+        if sowing.max() < plan.warm.from_day:
+            return np.zeros_like(worked)
         worked &= rows.once(
             ("may sow", plan.warm, sowing.tobytes(), rows.end(which)),
             lambda: sowing - rows.first >= rows.warm(plan.warm, which, int(sowing.max()))[:, None],

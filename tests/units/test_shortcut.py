@@ -106,6 +106,15 @@ def test_the_compiled_grid_equals_numpy(seed, share, short):
                 assert np.array_equal(one, two) and np.array_equal(one, three)
 
 
+@pytest.mark.parametrize("days", [[60, 61], [94], [302, 303, 304, 350], [5, 120], [110, 364]])
+def test_odd_seeding_days_do_no_harm(days):
+    cube = records(4, 0.3)
+    numpy = works_many(cube, PLANS[:-1], days)
+    for grid, fast, short in zip(numpy, compiled.works_many(cube, PLANS[:-1], days),
+                                 season_windows(cube, PLANS[:-1], days), strict=True):  # fmt: skip
+        assert same(grid, fast) and same(grid, short.works())
+
+
 def test_plain_temperatures_give_what_the_cube_gives():
     cube = records(8, 0.3)
     plain = [np.where(t == MISSING, np.nan, t / 10).astype(np.float32) for t in cube.columns()]

@@ -11,6 +11,7 @@ from frostkit.errors import SettingError
 from frostkit.seasons.calendar import MISSING
 from frostkit.seasons.growth import Plan, Stage, stage_days
 from frostkit.seasons.interval import SeasonDates
+from frostkit.seasons.shortcut import season_windows
 from frostkit.seasons.windows import Shelter, both, days_worked, earliest, latest, works, works_many
 from tests import plain_loops
 from tests.plain_loops import BEAN, CHU, CORN, PLANS, SOWING, TENDER
@@ -142,6 +143,13 @@ def test_a_need_of_its_own_for_each_seeding_day_is_met_day_by_day():
     for k, need in enumerate(needs):
         one = replace(CORN, stages=(*CORN.stages[:2], replace(CORN.stages[2], need=need)))
         assert np.array_equal(works(plain_loops.cube(tmin, tmax), one, SOWING[k : k + 1]).certain[:, 0], got[:, k])
+
+
+def test_days_too_early_for_warm_soil_or_too_late_for_anything_do_not_work():
+    cube = plain_loops.cube(*holed(*plain_loops.weather(6, 3), 6, of=1))
+    for days in ([60, 61], [94], [302, 303, 304, 350]):
+        grid = works(cube, CORN, days)
+        assert not grid.possible.any() and not season_windows(cube, [CORN], days)[0].works().possible.any()
 
 
 def test_counts_add_up_and_the_point_share_is_of_complete_seasons():
