@@ -15,6 +15,8 @@ Examples:
   frostkit window station.dly --seeding 05-28 --picture window.png
   frostkit window station.dly --colder-by 2
   frostkit window station.dly --logger low_corner.csv
+  frostkit window station.dly --worth 900 --per-day 6 --loss 400
+  frostkit window near.dly --also far.dly --field-at 49.9 -99.9
   frostkit window station.dly --csv > odds.csv""",
 )
 @record_options
@@ -33,6 +35,10 @@ Examples:
 )
 @click.option("--seeding", type=DAY, help="Odds of this one seeding day.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
+@click.option("--worth", type=float, help="What a seeding that works brings, sown on 15 April: money or any unit.")
+@click.option("--per-day", default=0.0, help="How much less each day later brings, in that unit.")
+@click.option("--loss", default=0.0, help="What a seeding that fails costs, in that unit.")
+@click.option("--also", multiple=True, metavar="RECORD", help="Another station around the field; again for more.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
 @JSON
 @CSV
@@ -49,6 +55,10 @@ def command(
     late_planting,
     seeding,
     not_after,
+    worth,
+    per_day,
+    loss,
+    also,
     picture,
     as_json,
     as_csv,
@@ -63,10 +73,22 @@ def command(
     from frostkit.show.machine.rows import one_kind
 
     one_kind(as_json, as_csv)
-    behind = open_behind(record, input_units, seasons, field_at)
+    if worth is None and (per_day or loss):
+        raise click.UsageError("--per-day and --loss go with --worth.")
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
-    answer = answered(behind, answer_seeding, *crops, odds=odds, after=after, not_after=not_after, apart=apart,
-                      late_planting=late_planting)  # fmt: skip
+    wanted = {"odds": odds, "after": after, "not_after": not_after, "apart": apart, "late_planting": late_planting}
+    stations = [open_behind(name, input_units, seasons, field_at) for name in (record, *also)]
+    answers = [answered(behind, answer_seeding, *crops, **wanted) for behind in stations]
+    answer = answers[0]
+    paid = together = None
+    if worth is not None:
+        from frostkit.answers.pays import pays
+
+        paid = pays(answer, worth, per_day, loss)
+    if also:
+        from frostkit.answers.around import around
+
+        together = around(answers)
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.seeding import seeding_window
@@ -74,9 +96,12 @@ def command(
         save(seeding_window(answer), picture)
     if as_json:
         from frostkit.show.machine.parts import text
-        from frostkit.show.machine.seeding import one_day, window
+        from frostkit.show.machine.seeding import around_dict, one_day, pays_dict, window
 
-        click.echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding))}))
+        said = {} if seeding is None else one_day(answer, seeding)
+        said |= {} if paid is None else {"pays": pays_dict(paid)}
+        said |= {} if together is None else {"around": around_dict(together)}
+        click.echo(text(window(answer) | said))
         return
     if as_csv:
         from frostkit.show.machine.rows import write
@@ -84,8 +109,9 @@ def command(
 
         write(odds_rows(answer, seeding), answer.cautions)
         return
-    from frostkit.show.tables.seeding import window_text
+    from frostkit.show.tables.seeding import around_lines, pays_lines, window_text
 
-    click.echo(window_text(answer, seeding))
+    more = [*([] if paid is None else pays_lines(paid)), *([] if together is None else around_lines(together))]
+    click.echo(window_text(answer, seeding, more))
     if picture:
         click.echo(f"Picture: {picture}")
