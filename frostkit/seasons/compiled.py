@@ -354,25 +354,25 @@ def _first_warm(double, days, wanted, start, by):
 @_jit
 def _come(heat, need, start, out):
     """Day on which each sowing's need is met after its start, n where it is not: one walk, since both rise."""
-    n = heat.size - 1
-    at, before = 0, np.int32(-1)
+    n, one = np.int32(heat.size - 1), np.int32(1)
+    at, before, last = np.uint64(0), np.int32(-1), np.uint64(n)  # places without a sign need no test for counting back
     for s in range(out.size):
-        begun = min(start[s] + 1, n)
+        begun = np.uint64(min(start[s] + one, n))
         wanted = heat[begun] + need[s]
         at = max(at, begun) if wanted >= before else begun
         before = wanted
-        while at <= n and heat[at] < wanted:
-            at += 1
-        out[s] = at - 1 if at <= n else n
+        while at <= last and heat[at] < wanted:
+            at += np.uint64(1)
+        out[s] = np.int32(at) - one if at <= last else n
 
 
 @_jit
 def _gather(heat, start, stop, out):
     """Heat from the day after each start to the day before its stop."""
-    n = heat.size - 1
+    n, one = np.int32(heat.size - 1), np.int32(1)
     for s in range(out.size):
-        begun = min(start[s] + 1, n)
-        out[s] = heat[max(stop[s], begun)] - heat[begun]
+        begun = min(start[s] + one, n)
+        out[s] = heat[np.uint32(max(stop[s], begun))] - heat[np.uint32(begun)]
 
 
 @_jit
@@ -391,16 +391,23 @@ def _tally(cells, count):
 @_jit
 def _stop(cold, since, start, until, ends, out):
     """The first cold day from each start on, before `until`, into `out` where it is earlier; the last day is cold."""
-    kill, asked = np.int64(-1), np.int64(-1)
+    first, kill, asked = np.uint64(since), np.uint64(0), np.uint64(0)
+    one, eight, seven, three = np.uint64(1), np.uint64(8), np.uint64(7), np.uint64(3)
+    weeks = cold.view(np.uint64)  # eight days at a time where none of them is cold
+    day = np.int32(-1)
     for s in range(out.size):
-        begun = max(np.int64(start[s]), since)
-        if begun < asked or kill < begun:
+        begun = max(np.uint64(start[s]), first)
+        if kill < begun or begun < asked or day < 0:
             kill = begun
             while not cold[kill]:
-                kill += 1
+                if kill & seven == 0 and weeks[kill >> three] == 0:
+                    kill += eight
+                else:
+                    kill += one
+            day = np.int32(kill)
         asked = begun
-        if kill < out[s] and (not ends or kill < until[s]):
-            out[s] = kill
+        if not ends or day < until[s]:
+            out[s] = min(out[s], day)
 
 
 @_jit
@@ -422,7 +429,7 @@ def _stations(tmin, tmax, ten, first_station, last_station, given, lows, sign, h
     low, middle, high = np.empty(n, np.int32), np.empty(n, np.int32), np.empty(n, np.int32)
     double = np.empty(n, np.int32)
     heats = np.empty((3, len(clocks), n + 1), np.int32)
-    cold = np.ones((2, len(colds), n + 1), np.bool_)
+    cold = np.ones((2, len(colds), (n // 8 + 1) * 8), np.uint8)
     come = np.empty((3, len(nodes) + 1, days), np.int32)  # the last is sowing
     stop = np.empty((len(stops), days), np.int32)
     gathered, plain = np.empty((len(sums), days), np.int32), np.empty((len(crops), days), np.int32)
