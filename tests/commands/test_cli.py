@@ -1,6 +1,5 @@
 """Whole commands: what a person types and reads, the exit codes, the two-line errors, and the keys programs rely on."""
 
-import json
 import subprocess
 import sys
 
@@ -8,31 +7,7 @@ import numpy as np
 import pytest
 
 from frostkit.answers.cautions import NEEDED
-from frostkit.show.cli import COMMANDS, main
-
-
-@pytest.fixture
-def run(capsys):
-    """Run a command: (exit code, what it printed, what it complained)."""
-
-    def typed(*arguments):
-        code = main(list(arguments))
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return typed
-
-
-@pytest.fixture
-def asked(run):
-    """The JSON of a command."""
-
-    def typed(*arguments):
-        code, out, err = run(*arguments, "--json")
-        assert (code, err) == (0, "")
-        return json.loads(out)
-
-    return typed
+from frostkit.show.cli import COMMANDS
 
 
 @pytest.fixture(scope="module")

@@ -6,26 +6,6 @@ import pytest
 
 from frostkit.answers.cautions import NEEDED
 from frostkit.crops.entry import LIBRARY, listed, load
-from frostkit.show.cli import main
-
-
-@pytest.fixture
-def run(capsys):
-    def typed(*arguments):
-        code = main([str(argument) for argument in arguments])
-        return code, *capsys.readouterr()
-
-    return typed
-
-
-@pytest.fixture
-def asked(run):
-    def typed(*arguments):
-        code, out, err = run(*arguments, "--json")
-        assert (code, err) == (0, "")
-        return json.loads(out)
-
-    return typed
 
 
 @pytest.fixture

@@ -7,19 +7,6 @@ import json
 import pytest
 
 from frostkit.answers.cautions import cautions_of
-from frostkit.show.cli import main
-
-
-@pytest.fixture
-def typed(capsys):
-    """Run a command: (exit code, output, complaints)."""
-
-    def run(*arguments):
-        code = main(list(arguments))
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return run
 
 
 def rows(text):
@@ -30,9 +17,9 @@ def cell(value):
     return "" if value is None else str(value)
 
 
-def test_the_window_as_csv_has_the_odds_of_the_json_and_its_cautions_apart(typed):
-    answer = json.loads(typed("window", "--json")[1])
-    code, out, err = typed("window", "--csv")
+def test_the_window_as_csv_has_the_odds_of_the_json_and_its_cautions_apart(run):
+    answer = json.loads(run("window", "--json")[1])
+    code, out, err = run("window", "--csv")
     assert code == 0
     assert all(caution.title in err and caution.title not in out for caution in cautions_of("seeding"))
     table = rows(out)
@@ -44,8 +31,8 @@ def test_the_window_as_csv_has_the_odds_of_the_json_and_its_cautions_apart(typed
         }
 
 
-def test_one_seeding_day_as_csv_is_one_row(typed):
-    one = rows(typed("window", "--csv", "--seeding", "05-28")[1])
+def test_one_seeding_day_as_csv_is_one_row(run):
+    one = rows(run("window", "--csv", "--seeding", "05-28")[1])
     assert [row["seeding"] for row in one] == ["05-28"]
 
 
@@ -56,9 +43,9 @@ def test_one_seeding_day_as_csv_is_one_row(typed):
         (("heat", "--method", "chu"), (), ("total",)),
     ],
 )
-def test_seasons_as_csv_are_those_of_the_json(typed, command, first, last):
-    seasons = json.loads(typed(*command, "--json")[1])["seasons"]
-    table = rows(typed(*command, "--csv")[1])
+def test_seasons_as_csv_are_those_of_the_json(run, command, first, last):
+    seasons = json.loads(run(*command, "--json")[1])["seasons"]
+    table = rows(run(*command, "--csv")[1])
     assert [row["season"] for row in table] == [str(season["season"]) for season in seasons]
     for row, season in zip(table, seasons):
         for name in first:
@@ -68,7 +55,7 @@ def test_seasons_as_csv_are_those_of_the_json(typed, command, first, last):
 
 
 @pytest.mark.parametrize("command", ["window", "frost", "heat"])
-def test_json_and_csv_at_once_are_refused(typed, command):
-    code, out, err = typed(command, "--json", "--csv")
+def test_json_and_csv_at_once_are_refused(run, command):
+    code, out, err = run(command, "--json", "--csv")
     assert (code, out) == (2, "")
     assert err.splitlines() == ["--json and --csv ask for two answers in one output.", "Give one of them."]

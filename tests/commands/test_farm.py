@@ -1,6 +1,5 @@
-"""A farm's settings file: what it says need not be typed, what is typed goes before it, what is wrong is said."""
+"""A farm's settings file: what it says need not be run, what is run goes before it, what is wrong is said."""
 
-import json
 import shutil
 from importlib.resources import files
 from pathlib import Path
@@ -8,36 +7,12 @@ from pathlib import Path
 import pytest
 
 from frostkit.errors import SettingError
-from frostkit.show.cli import COMMANDS, main
+from frostkit.show.cli import COMMANDS
 from frostkit.show.farm import OneField, Place, Written, defaults, load
 
 DEMO = files("frostkit.demo")
 EXAMPLE = str(DEMO / "farm.toml")
 PAGE = Path(__file__).parents[2] / "docs" / "farm.md"
-
-
-@pytest.fixture
-def typed(capsys):
-    """Run a command: (exit code, output, complaints)."""
-
-    def run(*arguments):
-        code = main([str(argument) for argument in arguments])
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return run
-
-
-@pytest.fixture
-def asked(typed):
-    """The JSON of a command."""
-
-    def run(*arguments):
-        code, out, err = typed(*arguments, "--json")
-        assert (code, err) == (0, "")
-        return json.loads(out)
-
-    return run
 
 
 @pytest.fixture
@@ -98,15 +73,15 @@ def test_the_file_is_found_by_the_environment_too(farm, asked, monkeypatch):
 
 @pytest.mark.parametrize("field", ["north", "corner"])
 @pytest.mark.parametrize("command", [name for name in COMMANDS if name not in ("report", "track-record")])
-def test_every_command_takes_the_example_farm(typed, command, field):
-    code, out, err = typed("--farm", EXAMPLE, "--field", field, command)
+def test_every_command_takes_the_example_farm(run, command, field):
+    code, out, err = run("--farm", EXAMPLE, "--field", field, command)
     assert (code, err) == (0, "")
     assert out
 
 
-def test_the_report_is_written_in_the_farms_units_and_language(farm, typed, tmp_path):
+def test_the_report_is_written_in_the_farms_units_and_language(farm, run, tmp_path):
     units = '[units]\ntemperature = "F"\nheat = "degree-days"\nmass = "lb/ac"\nlanguage = "fr"\n'
-    code, _, _ = typed(
+    code, _, _ = run(
         "--farm",
         farm(units + FARM.replace("odds = 0.7", "")),
         "--field",
@@ -125,14 +100,14 @@ def test_a_records_own_commands_take_the_farms_record(farm, asked):
     assert asked("--farm", farm(FARM), "record")["station"]["seasons"] == [1981, 2020]
 
 
-def test_a_low_spot_and_a_logger_stand_in_the_file_and_the_typed_one_goes_before(farm, typed):
+def test_a_low_spot_and_a_logger_stand_in_the_file_and_the_typed_one_goes_before(farm, run):
     by_logger = FARM.replace('corn = "silage-2000"', 'corn = "silage-2000"\nlogger = "logger.csv"')
-    code, out, _ = typed("--farm", farm(by_logger), "window")
+    code, out, _ = run("--farm", farm(by_logger), "window")
     assert code == 0 and "its own logger" in out
-    code, out, _ = typed("--farm", farm(by_logger), "window", "--colder-by", "2")
+    code, out, _ = run("--farm", farm(by_logger), "window", "--colder-by", "2")
     assert code == 0 and "2.0 °C colder" in out and "its own logger" not in out
     low = FARM.replace('corn = "silage-2000"', 'corn = "silage-2000"\ncolder_by = 2.0\nall_nights = true')
-    code, out, _ = typed("--farm", farm(low), "window")
+    code, out, _ = run("--farm", farm(low), "window")
     assert code == 0 and "all nights taken as 2.0 °C colder" in out
 
 
@@ -149,20 +124,20 @@ def test_a_low_spot_and_a_logger_stand_in_the_file_and_the_typed_one_goes_before
         ("odds = = 0.8\n", "farm.toml can't be read", "Start from the example in docs/farm.md."),
     ],
 )  # fmt: skip
-def test_what_is_wrong_in_the_file_is_said_with_its_place(farm, typed, wrong, what, do):
-    code, out, err = typed("--farm", farm(wrong), "window")
+def test_what_is_wrong_in_the_file_is_said_with_its_place(farm, run, wrong, what, do):
+    code, out, err = run("--farm", farm(wrong), "window")
     lines = err.strip().splitlines()
     assert (code, out, len(lines)) == (2, "", 2)
     assert what in lines[0]
     assert do in lines[1]
 
 
-def test_a_field_that_is_not_there_and_a_file_that_is_not_there(farm, typed):
-    code, _, err = typed("--farm", farm(FARM), "--field", "hihg", "window")
+def test_a_field_that_is_not_there_and_a_file_that_is_not_there(farm, run):
+    code, _, err = run("--farm", farm(FARM), "--field", "hihg", "window")
     assert (code, err.splitlines()) == (
         2, ["There is no field 'hihg' in the settings file. Did you mean 'high'?", "Fields: low, high."])  # fmt: skip
-    assert typed("--farm", "nowhere.toml", "window")[0] == 2
-    code, _, err = typed("--field", "north", "window")
+    assert run("--farm", "nowhere.toml", "window")[0] == 2
+    code, _, err = run("--field", "north", "window")
     assert code == 2 and err.startswith("--field needs a settings file")
 
 

@@ -1,35 +1,14 @@
 """`frostkit record`: checked, found, fetched, kept and dropped, as a person types it; the field's logger; the odds there."""
 
 import gzip
-import json
 from datetime import date
 
 import numpy as np
 import pytest
 
 from frostkit.demo.place import LOGGER
-from frostkit.show.cli import main
 from tests.local_provider import Provider, days_of, pointed_at, serving
 from tests.real_records import AS_THEY_ARE
-
-
-@pytest.fixture
-def run(capsys):
-    def typed(*arguments):
-        code = main([str(argument) for argument in arguments])
-        return code, *capsys.readouterr()
-
-    return typed
-
-
-@pytest.fixture
-def asked(run):
-    def typed(*arguments):
-        code, out, _ = run(*arguments, "--json")
-        assert code == 0
-        return json.loads(out)
-
-    return typed
 
 
 @pytest.fixture(scope="module")
