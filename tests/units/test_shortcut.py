@@ -31,6 +31,7 @@ SHORT_BEAN = Plan((Stage("up", MEAN, 9000, kills_at=-0.5), Stage("goal", MEAN, 3
 OTHERS = [
     SHORT_BEAN,  # fast enough to get ready on either side of a frost: a second block
     Plan((Stage("goal", MEAN, 60000),), 0),  # nothing kills it, any day will do
+    Plan((Stage("up", MEAN, 9000, kills_at=-9.0), Stage("goal", MEAN, 130000)), 1, season_end=360),
     Plan((Stage("up", Heat("sine", 6, 30), 5000, kills_at=-1.0), Stage("goal", CHU, 150000)), 1, Warmth(9, 7.0)),
     Plan((Stage("up", CHU, 18000), Stage("v5", CHU, 20000, since=0, kills_at=-1.5, kills_from=220),
           Stage("goal", CHU, 170000)), 2, Warmth(), season_end=280),
