@@ -4,6 +4,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import isfinite
 from pathlib import Path
 
@@ -275,9 +276,13 @@ def field_controls(answer: Mine, legume: str = "forage-late", colder_by: float |
     }
     bean = None if legume == "none" else load(legume)
 
+    @lru_cache(maxsize=4)
+    def there(colder: float, nights: bool) -> Behind:
+        return in_field(answer.station, low_spot(round(colder, 1), not nights)) if colder else behind(answer.station)
+
     def draw(need: int, colder: float, nights: bool, odds: float) -> str:
-        at = in_field(answer.station, low_spot(round(colder, 1), not nights)) if colder else behind(answer.station)
-        return svg(seeding_window(seeding(at, needing(answer.crop, need), bean, odds=round(odds, 2))))
+        own = needing(answer.crop, need)
+        return svg(seeding_window(seeding(there(colder, nights), own, bean, odds=round(odds, 2))))
 
     return followed(controls, draw)
 
