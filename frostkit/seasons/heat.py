@@ -20,7 +20,7 @@ from frostkit.seasons.calendar import DAYS, MISSING, NEAR, Cube
 
 Ints = NDArray[np.int32]
 SHORT = 3  # days without heat that still lie between the days around them (DESIGN: "heat in missing days")
-PIECE = 1 << 16  # days worked on at a time
+PIECE = 1 << 17  # days worked on at a time
 WEEK = 3  # days either side that make the week around a day
 METHODS = ("mean", "clamped", "sine", "chu")
 UNBOUNDED = np.int32(1 << 20)  # a rate for stations without one reading; 365 of them still fit int32
@@ -312,40 +312,42 @@ def bounds(rate: NDArray[Any], known: NDArray[np.bool_], smallest: ArrayLike = 0
 class Gaps(NamedTuple):
     """Where days are missing, and what lies around the short runs; worked out once for several rates.
 
-    missing : bool [..., day]; spot : index of the missing days of short runs; week : index of the days around each
-    [k, 7]; inside : bool [k, 7], which of these are known
+    missing : bool [..., day]; spot : places of the missing days of short runs, counted through the whole array [k];
+    week : places of the days around each [k, 7]; inside : which of these are known
     """
 
     missing: NDArray[np.bool_]
-    spot: tuple[NDArray[np.int64], ...]
-    week: tuple[NDArray[np.int64], ...]
+    spot: NDArray[np.int64]
+    week: NDArray[np.int64]
     inside: NDArray[np.bool_]
 
 
 def gaps(known: NDArray[np.bool_], short: int = SHORT) -> Gaps:
     """The missing days of `known` [..., day], those in runs of up to `short` with their week around."""
-    missing = ~known
-    *where, day = np.nonzero(missing & ~in_long_run(missing, short)) if short else np.nonzero(missing[..., :0])
-    near = day[:, None] + np.arange(-WEEK, WEEK + 1)
-    inside = (near >= 0) & (near < known.shape[-1])
-    week = (*(axis[:, None] for axis in where), np.clip(near, 0, known.shape[-1] - 1))
-    inside &= known[week]
+    days, missing, flat = known.shape[-1], ~known, known.reshape(-1)
+    place = np.flatnonzero(missing)
+    begins = np.ones(place.size, bool)
+    begins[1:] = (np.diff(place) != 1) | (place[1:] % days == 0)
+    run = np.cumsum(begins) - 1
+    spot = place[np.bincount(run)[run] <= short] if place.size else place
+    near = spot[:, None] % days + np.arange(-WEEK, WEEK + 1)
+    week = spot[:, None] - spot[:, None] % days + np.clip(near, 0, days - 1)
+    inside = (near >= 0) & (near < days) & flat[week]
     some = inside.any(axis=1)
-    spot = (*(axis[some] for axis in where), day[some])
-    return Gaps(missing, spot, tuple(axis[some] for axis in week), inside[some])
+    return Gaps(missing, spot[some], week[some], inside[some])
 
 
 def between(
     rate: NDArray[Any], gap: Gaps, smallest: ArrayLike, largest: ArrayLike
 ) -> tuple[NDArray[Any], NDArray[Any]]:
     """`bounds` of rates [..., season, day] whose gaps are known."""
-    low, high = rate.copy(), rate.copy()
+    low, high = np.array(rate, order="C"), np.array(rate, order="C")
     for end, limit in ((low, np.asarray(smallest)), (high, np.asarray(largest))):
         np.copyto(end, limit if limit.ndim == 0 else limit[..., None, :], where=gap.missing, casting="same_kind")
-    if gap.inside.size:
-        seen, limits = rate[gap.week], np.iinfo(rate.dtype)
-        low[gap.spot] = np.where(gap.inside, seen, limits.max).min(axis=1)
-        high[gap.spot] = np.where(gap.inside, seen, limits.min).max(axis=1)
+    if gap.spot.size:
+        seen, limits = rate.reshape(-1)[gap.week], np.iinfo(rate.dtype)
+        low.reshape(-1)[gap.spot] = np.where(gap.inside, seen, limits.max).min(axis=1)
+        high.reshape(-1)[gap.spot] = np.where(gap.inside, seen, limits.min).max(axis=1)
     return low, high
 
 
