@@ -70,7 +70,7 @@ def write(html: str, path: str | Path) -> Path:
 
     def put(place: Path, kind: str) -> None:
         if kind == "pdf":
-            _weasyprint().HTML(string=html).write_pdf(str(place))
+            _weasyprint().HTML(string=html).write_pdf(str(place), pdf_tags=True)  # for those who have it read aloud
         else:
             place.write_text(html, encoding="utf-8")
 

@@ -125,6 +125,15 @@ def test_printed_it_fills_two_pages_at_most_and_keeps_the_answer_and_the_caution
     assert pages[language, "html"].stat().st_size < 1_000_000
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_pdf_names_its_language_and_parts_for_those_who_have_it_read_aloud(pages, language):
+    from pypdf import PdfReader
+
+    root = PdfReader(pages[language, "pdf"]).trailer["/Root"]
+    assert root["/Lang"] == language
+    assert root["/MarkInfo"]["/Marked"]
+
+
 @pytest.mark.real
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_a_record_of_more_than_a_hundred_seasons_fits_two_printed_pages(shared, tmp_path, language):
