@@ -56,7 +56,7 @@ def spoilt(tmp_path_factory):
 def test_a_check_tells_day_value_check_and_what_was_done(run, spoilt):
     code, out, err = run("record", "check", spoilt)
     assert (code, err) == (0, "")
-    assert out.splitlines()[0] == "spoilt: 11 of 12 seasons are complete, 1 bounded, 0 not known."
+    assert out.splitlines()[0] == "spoilt, once checked: 11 of 12 seasons are complete, 1 bounded, 0 not known."
     for row in ("2015-01-09  Tmax         -3.3   streak            masked", "2013-07-04  Tmin"):
         assert row in out
     assert "Repaired on the way in: Tmin above Tmax" in out

@@ -42,7 +42,7 @@ def drawn(answer):
 
 def test_it_says_the_seasons_and_the_checks_first_and_what_it_rests_on(demo):
     said = says(record_at_a_glance(demo)).splitlines()
-    assert said[0] == "River Flat (invented): 55 of 60 seasons are complete, 3 bounded, 2 not known"
+    assert said[0] == "River Flat (invented), once checked: 55 of 60 seasons are complete, 3 bounded, 2 not known"
     assert said[1] == "None of 43,667 readings fails a quality check"
     text = "\n".join(said)
     for part in (
