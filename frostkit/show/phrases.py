@@ -11,7 +11,7 @@ from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, NEWEST, SPRING_FROST
 from frostkit.answers.station import Behind
 from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
-from frostkit.odds.estimate import Share, reaches
+from frostkit.odds.estimate import FEWEST, Share, reaches
 from frostkit.odds.estimate import share as counted
 from frostkit.seasons.calendar import from_code
 from frostkit.show.texts import Texts
@@ -36,6 +36,8 @@ def count(say: Texts, share: Share, index: int) -> str:
         return say("say.of", yes=int(share.complete_yes[index]), total=int(share.complete[index]))
     yes, unknown = int(share.yes[index]), int(share.not_known[index])
     total = yes + int(share.no[index]) + unknown
+    if not unknown:
+        return say("say.of", yes=yes, total=total)
     return say("say.between_of", least=yes, most=yes + unknown, total=total)
 
 
@@ -62,6 +64,11 @@ def row(share: Share) -> Share:
 def sowing_run(bean: Bean, odds: float) -> Run | None:
     """The longest run of sowing days that reach the odds within the corn; None where no day does."""
     return longest_run(np.asarray(reaches(bean.odds.complete_yes, bean.odds.complete, odds)), bean.days)
+
+
+def too_few(bean: Bean) -> bool:
+    """Whether the record has too few complete seasons for any odds of sowing this bean."""
+    return int(np.max(bean.odds.complete)) < FEWEST
 
 
 def span(say: Texts, run: Run | None) -> str:
@@ -119,10 +126,11 @@ def headline(say: Texts, answer: SeedingAnswer) -> tuple[str, str]:
         low = least(answer)
         title = say("window.title", crops=crops(say, answer), span=span(say, answer.window))
         return title, say("window.under", count=count(say, share, low), interval=percent(say, share, low))
+    if not np.isfinite(share.share).any():
+        title = say("window.title_few", crops=crops(say, answer))
+        return title, say("window.under_few", complete=int(share.complete.max()))
     wanted = say("say.tenths", tenths=say.plain(answer.odds_wanted * 10))
     title = say("window.title_none", wanted=wanted, crops=crops(say, answer))
-    if not np.isfinite(share.share).any():
-        return title, say("window.under_few", complete=int(share.complete.max()))
     best = int(np.nanargmax(share.share))
     day = say.day(answer.days[best])
     return title, say("window.under_none", day=day, count=count(say, share, best), interval=percent(say, share, best))
@@ -130,7 +138,7 @@ def headline(say: Texts, answer: SeedingAnswer) -> tuple[str, str]:
 
 def blur(say: Texts, answer: SeedingAnswer, step: int) -> str:
     """What a rating step more or less in the corn's need would change, as a sentence."""
-    if answer.blur is None:
+    if answer.blur is None or not np.isfinite(answer.odds[answer.subject].share).any():
         return ""
     less, more = (span(say, run) for run in answer.blur)
     return say("window.blur", step=step, less=less, more=more)

@@ -156,7 +156,7 @@ def _late_table(say: Texts, late: LateLegumeAnswer, units: Units) -> dict[str, A
     title = phrases.capital(phrases.crop_title(say, bean.crop))
     wanted = say("say.tenths", tenths=say.plain(late.odds_wanted * 10))
     run = phrases.sowing_run(bean, late.odds_wanted)
-    lead = say("report.late_lead_none", bean=title, wanted=wanted)
+    lead = say("report.late_lead_few" if phrases.too_few(bean) else "report.late_lead_none", bean=title, wanted=wanted)
     if run is not None:
         lead = say("report.late_lead", bean=title, span=phrases.span(say, run), wanted=wanted)
 

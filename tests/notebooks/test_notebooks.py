@@ -12,8 +12,8 @@ FOLDER = Path(__file__).resolve().parents[2] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 OTTAWA = "data/ghcn-daily/CA006105976.dly"
 ANSWERS = {
-    "01_seeding_window": r"Seed corn and legume together from \d+ \w+ to \d+ \w+\.|No seeding day reaches",
-    "02_late_legume": r"sow it within the corn from \d+ \w+ to \d+ \w+\.|no sowing day reaches",
+    "01_seeding_window": r"Seed corn and legume together from \d+ \w+ to \d+ \w+\.|No seeding day reaches|Too few complete seasons",
+    "02_late_legume": r"sow it within the corn from \d+ \w+ to \d+ \w+\.|no sowing day reaches|too few complete seasons",
     "03_silage_timing": r"Fit for the bunker (from about|now, likely until) \d+ \w+|too dry for the bunker already",
     "04_this_record": r"(Good enough|Not good enough|Too short).*: \d+ complete seasons|\d+ of \d+ seasons",
     "05_track_record": r"Asked before each of \d+ past seasons \(\d{4} to \d{4}\), the odds of .* were off by",

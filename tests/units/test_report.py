@@ -160,8 +160,12 @@ def test_without_corn_the_page_speaks_of_the_legume_alone():
 
 
 def test_a_record_of_fewer_than_ten_complete_seasons_gives_bounds_and_no_odds():
-    text = words(report(behind(RECORD, seasons=(2016, 2022)), BOTH, made=MADE))
-    assert "No seeding day reaches 8 in 10" in text
+    short = report(behind(RECORD, seasons=(2016, 2022)), BOTH, made=MADE)
+    text = words(short)
+    assert "Too few complete seasons to say when to seed corn and legume together" in text
+    assert "too few complete seasons to say when to sow it" in text
+    assert "no window" not in text and "never" not in text
+    assert [row[1:5] for row in table(short, ">Frost<")] == [["not known"] * 4] * 2
     assert "below 10 there are bounds, and no odds" in text
     assert "to 7 of 7" in text or "to 6 of 7" in text  # bounds out of all seasons, in the table
     assert "nan" not in text.lower()

@@ -51,11 +51,13 @@ def free_bars(answer: FrostAnswer, axes: Axes, say: Texts | None = None) -> Axes
 
 
 def day_at(odds: np.ndarray, day: np.ndarray, level: float) -> float:
-    """First day on which the odds have reached a level, +inf where none has.
+    """First day on which the odds have reached a level, +inf where none has; NaN where there are no odds at all.
 
     >>> day_at(np.array([0.1, 0.5, 0.9]), np.array([250, 260, 270]), 0.5)
     260.0
     """
+    if np.isnan(odds).all():
+        return float("nan")
     reached = np.flatnonzero(odds >= level - 1e-12)
     return float(day[reached[0]]) if reached.size else float("inf")
 

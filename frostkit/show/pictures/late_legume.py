@@ -119,7 +119,9 @@ def headline(answer: LateLegumeAnswer, say: Texts) -> tuple[str, str]:
     title = title[0].upper() + title[1:]
     run = phrases.sowing_run(bean, answer.odds_wanted)
     head = say("late.title", bean=title, span=phrases.span(say, run))
-    if run is None:
+    if phrases.too_few(bean):
+        head = say("late.title_few", bean=title)
+    elif run is None:
         head = say("late.title_none", bean=title, wanted=say("say.tenths", tenths=say.plain(answer.odds_wanted * 10)))
     sown = bean.sown[-1]
     row = phrases.row(sown.odds)

@@ -56,7 +56,9 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
     run = phrases.sowing_run(bean, answer.odds_wanted)
     head = f"no sowing day reaches {wanted}" if run is None else f"sow it {phrases.span(SAY, run)} for {wanted}"
     lines = [
-        f"{title}: {head} within the corn.",
+        f"{title}: too few complete seasons to say when to sow it."
+        if phrases.too_few(bean)
+        else f"{title}: {head} within the corn.",
         f"  It works when it makes {phrases.growth(SAY, bean)} by the chop.",
         "",
     ]

@@ -35,7 +35,9 @@ class Texts:
         return name in self.entries.get(room, {})
 
     def day(self, day: float, names: str = "months", season_starts: tuple[int, int] = (1, 1)) -> str:
-        """A column as people say it in this language; "never" for a day that did not come."""
+        """A column as people say it in this language; "never" for a day that did not come, NaN is "not known"."""
+        if day != day:
+            return self("say.not_known")
         if not isfinite(day):
             return self("say.never")
         month, of_month = month_day(int(day), season_starts)
