@@ -4,6 +4,7 @@ Each is fitted to season dates and then answers four questions, for any days and
 day, its interval, the day of given odds, its interval.
 """
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import NamedTuple, Protocol
 
@@ -177,7 +178,7 @@ def _censored(seen: Seen, curve: Curve) -> Fitted:
     return Spread(seen, curve)
 
 
-class Modelled:
+class Modelled(ABC):
     """Odds from a fitted model. Its error is put as the number of seasons that, counted, would be as sure.
 
     Then the interval is Jeffreys' for that number, with the not-known as no for the low end and as yes for the high.
@@ -186,12 +187,13 @@ class Modelled:
     def __init__(self, seen: Seen):
         self.seen = seen
 
+    @abstractmethod
     def share(self, days: NDArray) -> NDArray[np.float64]:
-        raise NotImplementedError
+        """Share of seasons by each day [..., day]."""
 
+    @abstractmethod
     def variance(self, days: NDArray, share: NDArray) -> NDArray[np.float64]:
         """Of the share, where every season is known [..., day]."""
-        raise NotImplementedError
 
     def interval(self, days: NDArray, level: float) -> Interval:
         share = self.share(days)
