@@ -63,13 +63,13 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
         "",
     ]
     lines.append(
-        f"  {'sown':26}{'sowing day':>20}{'up, half':>12}  {'worked, within corn':24}{'in the open':24}lost, won"
+        f"  {'sown':26}{'sowing day':>20}{'up, half':>12}  {'worked, within corn':26}{'in the open':26}lost, won"
     )
     for sown in bean.sown:
         up = words(spread(sown.emergence, whole).middle)
         against = "" if sown.name == "with the corn" else f"{sown.instead[1]}, {sown.instead[2]}"
         when = days(spread(sown.sown, whole))
-        row = f"  {sown.name[:25]:26}{when:>20}{up:>12}  {_odds(sown.odds):24}{_odds(sown.alone):24}{against}"
+        row = f"  {sown.name[:25]:26}{when:>20}{up:>12}  {_odds(sown.odds):26}{_odds(sown.alone):26}{against}"
         lines.append(row.rstrip())
     lines.append("  lost, won: seasons that sowing with the corn would have gained, and that this way gains over it")
     lines += ["", f"  {'at the chop':32}{'days vegetative':>18}{'degree days':>16}  stage in most seasons"]
