@@ -32,9 +32,4 @@ def demo_record() -> Record:
     True
     """
     station = Station(**{key: value for key, value in settled()["station"].items() if key != "source"})
-    record = read(FILE)
-    source = {
-        "format": f"made-up days in the layout of {record.source['format']}",
-        "provider": "invented by frostkit's weather generator",
-    }
-    return replace(record, station=station, source=source, invented=True)
+    return replace(read(FILE), station=station)

@@ -78,10 +78,18 @@ def read_dly(text: str, file: str, input_units: str | None = None, station: str 
     if not {"tmin", "tmax"} <= set(columns):
         raise RecordError(f"{file}: no TMIN or no TMAX; found {', '.join(sorted(of_element)[:12])}.",
                           "Give a station that measures daily minimum and maximum temperature.")  # fmt: skip
-    return Part(file, columns, Station(id=station.strip()), repairs=repairs, source=_SOURCE, together=False)
+    made_up = station.startswith(MADE_UP)
+    source = _NOT_THERE if made_up else _SOURCE
+    return Part(file, columns, Station(id=station.strip()), repairs=repairs, source=source, invented=made_up,
+                together=False)  # fmt: skip
 
 
 _SOURCE = {"format": "GHCN-Daily", "provider": "NOAA NCEI"}
+MADE_UP = "DEMO"  # how ids of places that are not there begin; no station of the network has such an id
+_NOT_THERE = {
+    "format": "made-up days in the layout of GHCN-Daily",
+    "provider": "invented by frostkit's weather generator",
+}
 
 
 def _element(lines: list[str], at: list[int], element: str, unit: float, file: str) -> tuple[Column, list[Repair]]:

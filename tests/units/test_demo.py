@@ -105,3 +105,12 @@ def test_the_loggers_corner_is_colder_on_clear_nights_and_as_warm_by_day(record)
     assert np.mean(colder[clear]) == pytest.approx(told["colder"], abs=0.5)
     assert np.mean(colder[tmax - tmin < 5]) < told["colder"] / 2
     assert np.mean(days.tmax - tmax) == pytest.approx(told["warmer"], abs=0.3)
+
+
+def test_the_file_of_the_invented_place_is_known_as_invented_by_whoever_reads_it():
+    from frostkit.demo.place import FILE
+    from frostkit.records.readers import read
+
+    record = read(FILE)
+    assert record.invented
+    assert "NOAA" not in " ".join(record.source.values())
