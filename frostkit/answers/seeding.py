@@ -207,6 +207,7 @@ def seeding(
     last: int = LAST,
     apart: bool = False,
     late_planting: bool = False,
+    with_blur: bool = True,
     drawn: dict[str, Share] | None = None,
 ) -> SeedingAnswer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
@@ -231,6 +232,8 @@ def seeding(
     late_planting : bool
         Count the corn's need as falling with later seeding, by its entry's figure (`plans.late_planting`): measured in
         one region, and never assumed.
+    with_blur : bool
+        Work out `blur` too; a picture that follows its controls does without.
     drawn : dict, optional
         Odds counted over several draws of the field's record (`answers.field.over`): the window is taken from them.
 
@@ -292,7 +295,7 @@ def seeding(
         if window.last < last and window.last != not_after:
             after_window = _bound(reasons, (grid.complete, window.last - first + 1), "after")
     blur = None
-    if corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value > RATING_STEP:
+    if with_blur and corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value > RATING_STEP:
         blurred = _blur(behind, corn, legume, parts.get("legume"), days, after, chopped, late_planting)
         lower, higher = (_window(counted(one), days, odds, not_after) for one in blurred)
         blur = lower, higher

@@ -138,7 +138,8 @@ def window_controls(at: Behind, corn: str = "silage-2300", legume: str = "forage
     def draw(corn: str, legume: str, after: int, odds: float, not_after: str) -> str:
         crops = [None if name == "none" else load(name) for name in (corn, legume)]
         last = from_code(not_after) if not_after else None
-        return svg(seeding_window(seeding(at, *crops, odds=round(odds, 2), after=after, not_after=last)))
+        answer = seeding(at, *crops, odds=round(odds, 2), after=after, not_after=last, with_blur=False)
+        return svg(seeding_window(answer))
 
     return followed(controls, draw)
 

@@ -282,7 +282,8 @@ def field_controls(answer: Mine, legume: str = "forage-late", colder_by: float |
 
     def draw(need: int, colder: float, nights: bool, odds: float) -> str:
         own = needing(answer.crop, need)
-        return svg(seeding_window(seeding(there(colder, nights), own, bean, odds=round(odds, 2))))
+        field = there(colder, nights)
+        return svg(seeding_window(seeding(field, own, bean, odds=round(odds, 2), with_blur=False)))
 
     return followed(controls, draw)
 
