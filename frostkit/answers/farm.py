@@ -84,17 +84,10 @@ def read_fields(path: str | Path) -> tuple[Field, ...]:
         Where a column is missing, a name repeats, or a cell is not what it should be: with the line.
     """
     path = Path(path)
-    try:
-        data = path.read_bytes()
-    except OSError as fault:
-        raise RecordError(f"{path.name} can't be read: {fault.strerror}.",
-                          "Give the path of a CSV file with name, area_ha, seeded, corn.") from None  # fmt: skip
-    text, _ = cells.decode(data, path.name)
-    lines = text.split("\n")
-    at = next(i for i, line in enumerate(lines) if line.strip())
-    header = [name.lower() for name in cells.header_cells(lines[at], path.name, at + 1)]
+    header, table_of = cells.opened(path, "name, area_ha, seeded, corn")
+    header = [name.lower() for name in header]
     found = _columns(header, path.name)
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2)
+    table = table_of(header)
     return _fields(table, found)
 
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.answers.station import Behind, behind, distance_km
+from frostkit.answers.station import Behind, behind
 from frostkit.records import breaks as moves
 from frostkit.records import checks, holes
 from frostkit.records import glance as picture
-from frostkit.records.record import Record
+from frostkit.records.record import Record, distance_km
 from frostkit.seasons.calendar import DAYS, MISSING, Cube
 from frostkit.seasons.frost import cold_days
 

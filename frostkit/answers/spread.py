@@ -51,3 +51,12 @@ def commonest(names: tuple[str | None, ...], complete: NDArray[np.bool_]) -> tup
         return "not known", 0, len(told)
     best = max(dict.fromkeys(known), key=known.count)
     return best, known.count(best), len(told)
+
+
+def only_day(dates: SeasonDates) -> SeasonDates:
+    """Season dates [season] out of dates by [season, seeding day] that were asked for one seeding day.
+
+    >>> only_day(SeasonDates(np.array([[120.0]]), np.array([[121.0]]))).last.tolist()
+    [121.0]
+    """
+    return SeasonDates(dates.first[:, 0], dates.last[:, 0])

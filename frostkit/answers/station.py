@@ -1,17 +1,15 @@
 """The record behind an answer: folded into seasons once, and described in the words that stand under every result."""
 
 from dataclasses import asdict, dataclass
-from math import asin, cos, isfinite, radians, sin, sqrt
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
-from frostkit.records.record import Record, Station
+from frostkit.records.record import Record, Station, distance_km
 from frostkit.seasons.calendar import Cube, fold
 from frostkit.seasons.frost import complete
-
-EARTH_KM = 6371.0  # mean radius, IUGG
 
 
 @dataclass(frozen=True)
@@ -82,17 +80,6 @@ class Behind:
             "repairs": list(self.repairs),
             "field": None if self.moved is None else asdict(self.moved),
         }
-
-
-def distance_km(latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> float:
-    """Great-circle distance [km] between two places [degrees north, east] (haversine formula).
-
-    >>> round(distance_km(50, -100, 51, -100))
-    111
-    """
-    a, b = radians(latitude), radians(to_latitude)
-    half = sin((b - a) / 2) ** 2 + cos(a) * cos(b) * sin(radians(to_longitude - longitude) / 2) ** 2
-    return 2 * EARTH_KM * asin(sqrt(half))
 
 
 def behind(

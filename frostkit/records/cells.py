@@ -3,9 +3,10 @@
 import contextlib
 import csv
 import re
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,6 +121,24 @@ def _decode(data: bytes, file: str) -> tuple[str, str]:
         except UnicodeDecodeError:
             continue
     raise RecordError(f"{file} is marked as UTF-16, but is not.", "Save it as UTF-8 text.")
+
+
+def opened(path: Path, wanted: str) -> tuple[list[str], Callable[[list[str]], Table]]:
+    """A small CSV file: its header's cells, and the rest of it as a table, made from the names given to the columns.
+
+    wanted : the columns it should have, for the error where it can't be read. Raises `RecordError` for that.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        raise RecordError(f"{path.name} can't be read: {fault.strerror}.",
+                          f"Give the path of a CSV file with {wanted}.") from None  # fmt: skip
+    text, _ = decode(data, path.name)
+    lines = text.split("\n")
+    at = next(i for i, line in enumerate(lines) if line.strip())
+    header = header_cells(lines[at], path.name, at + 1)
+    rest, between = "\n".join(lines[at + 1 :]), separator(lines[at])
+    return header, lambda names: table(rest, names, between, path.name, at + 2)
 
 
 def separator(header: str) -> str:

@@ -62,17 +62,9 @@ def read_forecast(path: str | Path) -> Forecast:
         above Tmax: with the line.
     """
     path = Path(path)
-    try:
-        data = path.read_bytes()
-    except OSError as fault:
-        raise RecordError(f"{path.name} can't be read: {fault.strerror}.",
-                          "Give the path of a CSV file with date, tmin_C, tmax_C.") from None  # fmt: skip
-    text, _ = cells.decode(data, path.name)
-    lines = text.split("\n")
-    at = next(i for i, line in enumerate(lines) if line.strip())
-    header = cells.header_cells(lines[at], path.name, at + 1)
+    header, table_of = cells.opened(path, "date, tmin_C, tmax_C")
     found = _columns(header, path.name)
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2)
+    table = table_of(header)
     days = cells.days(table, found["date"][0])
     values = {}
     for name, (index, unit) in found.items():

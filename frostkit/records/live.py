@@ -21,10 +21,9 @@ from frostkit.errors import RecordError, SettingError
 from frostkit.records.cache import Cache, DamagedError, folder
 from frostkit.records.merge import Changes, missing_years
 from frostkit.records.provider import HOURLY, Fault, OfflineError, Part, Patience, Progress, asking
-from frostkit.records.record import Hours, Record, Repair, Station
+from frostkit.records.record import Hours, Record, Repair, Station, distance_km
 
 GOOD = tomllib.loads(files("frostkit.records").joinpath("stations.toml").read_text(encoding="utf-8"))
-EARTH = 6371.0  # km, mean radius (IUGG)
 PROVIDER = "Meteostat"
 LICENCE = "CC BY 4.0, as the provider's client says of its data"
 
@@ -373,7 +372,7 @@ def _chosen(
         return best.station.id, f"{_called(best.station)}, {best.distance:.0f} km away: {best.reason}."
     except OfflineError as fault:
         whole = [one for one in cache.listed() if not one.problem]
-        far = [_kilometres(at, (one.latitude, one.longitude)) for one in whole]
+        far = [distance_km(*at, one.latitude, one.longitude) for one in whole]
         kept = sorted(
             (km, one.id, one.name) for km, one in zip(far, whole, strict=True) if km <= GOOD["search"]["radius"]
         )
@@ -386,14 +385,6 @@ def _chosen(
 
 def _called(station: Station) -> str:
     return f"{station.name} ({station.id})" if station.name else station.id
-
-
-def _kilometres(one: tuple[float, float], two: tuple[float, float]) -> float:
-    """Great-circle distance (haversine)."""
-    (a, b), (c, d) = np.radians(one), np.radians(two)
-    return float(
-        2 * EARTH * np.arcsin(np.sqrt(np.sin((c - a) / 2) ** 2 + np.cos(a) * np.cos(c) * np.sin((d - b) / 2) ** 2))
-    )
 
 
 def _kept_notes(record: Record) -> list[str]:

@@ -2,9 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import asin, cos, radians, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
+
+EARTH_KM = 6371.0  # mean radius, IUGG
 
 
 @dataclass(frozen=True)
@@ -72,3 +75,14 @@ class Hours:
     def time(self) -> NDArray[np.datetime64]:
         """The hours, datetime64[h]."""
         return self.start + np.arange(self.temp.size)
+
+
+def distance_km(latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> float:
+    """Great-circle distance [km] between two places [degrees north, east] (haversine formula).
+
+    >>> round(distance_km(50, -100, 51, -100))
+    111
+    """
+    a, b = radians(latitude), radians(to_latitude)
+    half = sin((b - a) / 2) ** 2 + cos(a) * cos(b) * sin(radians(to_longitude - longitude) / 2) ** 2
+    return 2 * EARTH_KM * asin(sqrt(half))

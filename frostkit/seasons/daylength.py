@@ -22,15 +22,6 @@ SUN_BELOW = {
 almanac's sunrise and sunset; civil twilight. Forsythe et al. 1995, table 1 (from memory of it; 0.8333 read)."""
 CLOSED = (*SUN_BELOW, "centre-spitters", "centre-fao56")
 """Definitions of the closed forms: those above after Forsythe et al. 1995, and two other forms for the sun's centre."""
-SAID = {
-    "centre": "sun's centre on the horizon",
-    "limb": "sun's upper limb on the horizon, no refraction",
-    "sunrise": "sunrise to sunset",
-    "civil": "civil twilight included",
-    "centre-spitters": "sun's centre on the horizon, Spitters' form",
-    "centre-fao56": "sun's centre on the horizon, FAO-56's form",
-}
-"""How a definition is said to people."""
 J2000 = np.datetime64("2000-01-01T12:00")
 
 

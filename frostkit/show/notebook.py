@@ -31,7 +31,6 @@ from frostkit.show.pictures.late_legume import season_strips
 from frostkit.show.pictures.seeding import seeding_window
 from frostkit.show.pictures.track_record import reliability_picture
 from frostkit.show.tables.late_legume import amount
-from frostkit.show.tables.late_legume import days as days_words
 from frostkit.show.texts import texts
 
 SAY = texts("en")
@@ -169,8 +168,8 @@ def late_table(answer: LateLegumeAnswer) -> pd.DataFrame:
         within, alone = phrases.row(sown.odds), phrases.row(sown.alone)
         stage, count, total = commonest(sown.stage_at_chop, whole)
         rows[sown.name] = {
-            "sowing day": days_words(spread(sown.sown, whole)),
-            "up": days_words(spread(sown.emergence, whole)),
+            "sowing day": phrases.date_span(SAY, spread(sown.sown, whole)),
+            "up": phrases.date_span(SAY, spread(sown.emergence, whole)),
             "worked, within the corn": f"{phrases.count(SAY, within, 0)} ({phrases.percent(SAY, within, 0)})",
             "worked, in the open": f"{phrases.count(SAY, alone, 0)} ({phrases.percent(SAY, alone, 0)})",
             "days vegetative": "" if sown.vegetative is None else amount(spread(sown.vegetative, whole)),

@@ -29,3 +29,20 @@ def asked(run):
         return json.loads(out)
 
     return typed
+
+
+@pytest.fixture
+def refused(run):
+    """Hold that a command is refused in two lines: what is wrong, and what to do; nothing else said, exit code 2.
+
+    `beside` begins a line that may stand beside them.
+    """
+
+    def typed(arguments, what, do, beside=None):
+        code, out, err = run(*arguments)
+        lines = [line for line in err.strip().splitlines() if beside is None or not line.startswith(beside)]
+        assert (code, out, len(lines)) == (2, "", 2)
+        assert what in lines[0]
+        assert do in lines[1]
+
+    return typed

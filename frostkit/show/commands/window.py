@@ -80,15 +80,24 @@ def command(
     stations = [open_behind(name, input_units, seasons, field_at) for name in (record, *also)]
     answers = [answered(behind, answer_seeding, *crops, **wanted) for behind in stations]
     answer = answers[0]
-    paid = together = None
+    said: dict = {}
+    lines: list[str] = []
     if worth is not None:
         from frostkit.answers.pays import pays
+        from frostkit.show.machine.pays import pays_dict
+        from frostkit.show.tables.pays import pays_lines
 
         paid = pays(answer, worth, per_day, loss)
+        said["pays"] = pays_dict(paid)
+        lines += pays_lines(paid)
     if also:
         from frostkit.answers.around import around
+        from frostkit.show.machine.around import around_dict
+        from frostkit.show.tables.around import around_lines
 
         together = around(answers)
+        said["around"] = around_dict(together)
+        lines += around_lines(together)
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.seeding import seeding_window
@@ -96,12 +105,9 @@ def command(
         save(seeding_window(answer), picture)
     if as_json:
         from frostkit.show.machine.parts import text
-        from frostkit.show.machine.seeding import around_dict, one_day, pays_dict, window
+        from frostkit.show.machine.seeding import one_day, window
 
-        said = {} if seeding is None else one_day(answer, seeding)
-        said |= {} if paid is None else {"pays": pays_dict(paid)}
-        said |= {} if together is None else {"around": around_dict(together)}
-        click.echo(text(window(answer) | said))
+        click.echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding)), **said}))
         return
     if as_csv:
         from frostkit.show.machine.rows import write
@@ -109,9 +115,8 @@ def command(
 
         write(odds_rows(answer, seeding), answer.cautions)
         return
-    from frostkit.show.tables.seeding import around_lines, pays_lines, window_text
+    from frostkit.show.tables.seeding import window_text
 
-    more = [*([] if paid is None else pays_lines(paid)), *([] if together is None else around_lines(together))]
-    click.echo(window_text(answer, seeding, more))
+    click.echo(window_text(answer, seeding, lines))
     if picture:
         click.echo(f"Picture: {picture}")

@@ -4,6 +4,7 @@ from typing import Any
 
 from frostkit.answers.cautions import as_dicts
 from frostkit.answers.late_legume import Bean, LateLegumeAnswer, Sown
+from frostkit.answers.spread import only_day
 from frostkit.odds.estimate import Share
 from frostkit.seasons.calendar import code
 from frostkit.seasons.interval import SeasonDates
@@ -18,7 +19,7 @@ def late_legume(answer: LateLegumeAnswer) -> dict[str, Any]:
         "seeding": code(answer.seeding_day),
         "odds_wanted": answer.odds_wanted,
         "seasons": [int(season) for season in answer.seasons],
-        "corn_chop": pairs(SeasonDates(answer.corn_days.chop.first[:, 0], answer.corn_days.chop.last[:, 0])),
+        "corn_chop": pairs(only_day(answer.corn_days.chop)),
         "beans": [_bean(bean) for bean in answer.beans],
         "options": list(answer.options),
         "does_not_know": list(answer.does_not_know()),

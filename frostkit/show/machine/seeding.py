@@ -1,11 +1,9 @@
 """`frostkit window --json`."""
 
-from frostkit.answers.around import Around
 from frostkit.answers.cautions import as_dicts
-from frostkit.answers.pays import YEARS, PaysAnswer
 from frostkit.answers.seeding import Run, SeedingAnswer
 from frostkit.seasons.calendar import code
-from frostkit.show.machine.parts import number, share_dict
+from frostkit.show.machine.parts import share_dict
 
 
 def one_day(answer: SeedingAnswer, day: int) -> dict:
@@ -77,35 +75,3 @@ def window(answer: SeedingAnswer) -> dict:
         "does_not_know": list(answer.does_not_know()),
         "cautions": as_dicts(answer.cautions),
     }
-
-
-def pays_dict(answer: PaysAnswer) -> dict:
-    """The day that pays best, for programs."""
-    fails = dict(zip(("share", "low", "high"), (number(part) for part in answer.fails), strict=True))
-    return {
-        "best": code(answer.best),
-        "between": [code(day) for day in answer.between],
-        "mean": number(answer.mean, 2),
-        "low": number(answer.low, 2),
-        "high": number(answer.high, 2),
-        "worth": answer.worth,
-        "per_day": answer.per_day,
-        "loss": answer.loss,
-        "fails_once": {"seasons": YEARS, **fails},
-        "days": [{"seeding": code(day), "mean": number(mean, 2)}
-                 for day, mean in zip(answer.days, answer.pays.mean, strict=True)],
-    }  # fmt: skip
-
-
-def around_dict(answer: Around) -> dict:
-    """Stations taken together, for programs."""
-    pooled, run = answer.pooled, answer.window
-    return {
-        "stations": [{"station": one.behind.as_dict(), "weight": number(weight)}
-                     for one, weight in zip(answer.answers, answer.weight, strict=True)],
-        "by_nearness": answer.by_nearness,
-        "window": None if run is None else {"from": code(run.first), "to": code(run.last)},
-        "odds": [{"seeding": code(day), "share": number(share), "low": number(low), "high": number(high),
-                  "stations_apart": number(apart)}
-                 for day, share, low, high, apart in zip(answer.days, *pooled[:4], strict=True)],
-    }  # fmt: skip

@@ -11,7 +11,7 @@ from matplotlib.patches import Patch
 
 from frostkit.answers.frosts import frosts
 from frostkit.answers.late_legume import Bean, LateLegumeAnswer, Sown
-from frostkit.answers.spread import Spread, spread
+from frostkit.answers.spread import Spread, only_day, spread
 from frostkit.seasons.calendar import column
 from frostkit.seasons.interval import SeasonDates
 from frostkit.show import phrases
@@ -44,7 +44,7 @@ def strips(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None) -> Ax
         rows += [_bean_row(bean, sown, whole, say, many=len(answer.beans) > 1) for sown in bean.sown]
     for y, (_, parts) in enumerate(rows):
         _strip(axes, y, parts)
-    chop = spread(_only(answer.corn_days.chop), whole)
+    chop = spread(only_day(answer.corn_days.chop), whole)
     if isfinite(chop.middle):
         axes.axvline(chop.middle, color=INK, linewidth=1, linestyle=(0, (4, 2)), zorder=1)
     axes.set_yticks(range(len(rows)), [name for name, _ in rows])
@@ -68,10 +68,6 @@ def season_strips(answer: LateLegumeAnswer, language: str = "en") -> Figure:
     return sheet.figure
 
 
-def _only(dates: SeasonDates) -> SeasonDates:
-    return SeasonDates(dates.first[:, 0], dates.last[:, 0])
-
-
 def _corn_row(answer: LateLegumeAnswer, say: Texts) -> tuple[str, list[tuple[Spread, str, str]]]:
     whole, of = answer.behind.complete, answer.corn_days
     sown = Spread(answer.seeding_day, answer.seeding_day, answer.seeding_day, int(whole.sum()))
@@ -79,8 +75,8 @@ def _corn_row(answer: LateLegumeAnswer, say: Texts) -> tuple[str, list[tuple[Spr
     for stage, colour in (("emergence", CORN_UP), ("v5", CORN_UP), ("silking", CORN_LATE), ("dent", CORN_LATE)):
         if stage in of.stages:
             label = {"v5": "V5"}.get(stage) or phrases.stage_title(say, answer.corn, stage).split(",")[0]
-            parts.append((spread(_only(of.stages[stage]), whole), colour, label))
-    return say("crops.title_corn"), [*parts, (spread(_only(of.chop), whole), "", "")]
+            parts.append((spread(only_day(of.stages[stage]), whole), colour, label))
+    return say("crops.title_corn"), [*parts, (spread(only_day(of.chop), whole), "", "")]
 
 
 def _bean_row(bean: Bean, sown: Sown, whole: np.ndarray, say: Texts, many: bool) -> tuple[str, list]:

@@ -1,12 +1,9 @@
 """The late legume in the terminal: every way to sow it, what it makes by the chop, and what stands against it."""
 
-from math import isfinite
-
 from frostkit.answers.late_legume import Bean, LateLegumeAnswer, Sown
-from frostkit.answers.spread import Spread, commonest, spread
+from frostkit.answers.spread import Spread, commonest, only_day, spread
 from frostkit.odds.estimate import Share
 from frostkit.seasons.calendar import words
-from frostkit.seasons.interval import SeasonDates
 from frostkit.show import phrases
 from frostkit.show.tables.terminal import SAY, behind_text, cautions_text, filled
 
@@ -18,30 +15,18 @@ def late_legume_text(answer: LateLegumeAnswer) -> str:
         lines += [*_bean(bean, answer), ""]
     if len(answer.beans) > 1:
         lines += [*_side_by_side(answer), ""]
-    chop = spread(_first(answer.corn_days.chop), answer.behind.complete)
+    chop = spread(only_day(answer.corn_days.chop), answer.behind.complete)
     lines += filled(f"Corn: {phrases.crop_line(SAY, answer.corn)} Seeded {words(answer.seeding_day)}, chopped "
-                    f"{days(chop)} (half by {words(chop.middle)}).")  # fmt: skip
+                    f"{phrases.date_span(SAY, chop)} (half by {words(chop.middle)}).")  # fmt: skip
     lines += behind_text(answer.behind)
     lines += filled("Options: " + "; ".join(answer.options) + ". Intervals are 90 %.")
     lines += filled("Does not know: " + "; ".join(answer.does_not_know()) + ".")
     return "\n".join([*lines, "Cautions", *cautions_text(answer.cautions)])
 
 
-def days(of: Spread) -> str:
-    """The middle 8 in 10 of a date: "9 to 21 September"; "never" where it does not come."""
-    return words(of.low) if of.low == of.high else f"{words(of.low)} to {words(of.high)}"
-
-
 def amount(of: Spread) -> str:
-    """The middle 8 in 10 of an amount: "412 to 655"."""
-    if not isfinite(of.middle):
-        return "-"
-    return f"{of.low:,.0f}" if of.low == of.high else f"{of.low:,.0f} to {of.high:,.0f}"
-
-
-def _first(dates: SeasonDates) -> SeasonDates:
-    """The first seeding day of dates by [season, seeding day]."""
-    return SeasonDates(dates.first[:, 0], dates.last[:, 0])
+    """The middle 8 in 10 of an amount: "412 to 655"; "-" where there is none."""
+    return phrases.amount_span(SAY, of) or "-"
 
 
 def _odds(share: Share) -> str:
@@ -51,7 +36,7 @@ def _odds(share: Share) -> str:
 
 def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
     whole = answer.behind.complete
-    title = bean.crop.title[0].upper() + bean.crop.title[1:]
+    title = phrases.capital(bean.crop.title)
     wanted = f"{answer.odds_wanted * 10:g} in 10"
     run = phrases.sowing_run(bean, answer.odds_wanted)
     head = f"no sowing day reaches {wanted}" if run is None else f"sow it {phrases.span(SAY, run)} for {wanted}"
@@ -68,7 +53,7 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
     for sown in bean.sown:
         up = words(spread(sown.emergence, whole).middle)
         against = "" if sown.name == "with the corn" else f"{sown.instead[1]}, {sown.instead[2]}"
-        when = days(spread(sown.sown, whole))
+        when = phrases.date_span(SAY, spread(sown.sown, whole))
         row = f"  {sown.name[:25]:26}{when:>20}{up:>12}  {_odds(sown.odds):26}{_odds(sown.alone):26}{against}"
         lines.append(row.rstrip())
     lines.append("  lost, won: seasons that sowing with the corn would have gained, and that this way gains over it")
@@ -92,7 +77,9 @@ def _side_by_side(answer: LateLegumeAnswer) -> list[str]:
              f"  {'bean':34}{'first flower':>24}  {'vegetative at the chop':24}ripens in the open"]  # fmt: skip
     for bean in answer.beans:
         sown = bean.sown[0]
-        flower = "not told" if sown.flower is None else days(spread(sown.flower, answer.behind.complete))
+        flower = "not told"
+        if sown.flower is not None:
+            flower = phrases.date_span(SAY, spread(sown.flower, answer.behind.complete))
         still = "not told" if sown.vegetative_at_chop is None else _odds(sown.vegetative_at_chop)
         ripe = "not told" if sown.ripens is None else _odds(sown.ripens)
         lines.append(f"  {bean.crop.title[:33]:34}{flower:>24}  {still:24}{ripe}".rstrip())

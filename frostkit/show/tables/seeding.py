@@ -2,10 +2,6 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
-from frostkit.answers.around import Around
-from frostkit.answers.pays import YEARS, PaysAnswer
 from frostkit.answers.seeding import RATING_STEP, SeedingAnswer
 from frostkit.seasons.calendar import words
 from frostkit.show import phrases
@@ -79,41 +75,4 @@ def _odds_table(answer: SeedingAnswer, every: int = 5) -> list[str]:
         lines.append(f"{row}   {phrases.percent(SAY, subject, index):>14}  {unknown:>9}".rstrip())
     if answer.window is not None:
         lines.append("  * in the window")
-    return lines
-
-
-def pays_lines(answer: PaysAnswer) -> list[str]:
-    """The day that pays best over the years, as sentences."""
-    first, last = answer.between
-    span = (
-        f"on {words(answer.best)}" if first == last else f"about {words(answer.best)} ({words(first)} to {words(last)})"
-    )
-    risk, low, high = (f"{100 * part:.0f}" for part in answer.fails)
-    ends = f"{answer.low:,.0f} to {answer.high:,.0f}"
-    works = f"{answer.worth:,.0f} where it works on {words(answer.days[0])}, {answer.per_day:g} less each day later"
-    return [
-        f"Seeding pays best {span}: {answer.mean:,.0f} a season over the years ({ends}), with {works} and "
-        f"{answer.loss:,.0f} lost where it fails.",
-        f"On that day it fails at least once in {YEARS} seasons with odds of {risk} % ({low} to {high} %).",
-    ]
-
-
-def around_lines(answer: Around) -> list[str]:
-    """The seeding odds of stations around a field taken together, as sentences."""
-    names = ", ".join(f"{phrases.station_name(SAY, one.behind)} ({100 * part:.0f} %)"
-                      for one, part in zip(answer.answers, answer.weight, strict=True))  # fmt: skip
-    how = (
-        "by distance and height to the field"
-        if answer.by_nearness
-        else "the same for each: their distances are not known"
-    )
-    found = "no day reaches the odds wanted" if answer.window is None else f"seed {phrases.span(SAY, answer.window)}"
-    lines = [f"{len(answer.answers)} stations together: {found}. They count {names}, {how}."]
-    if answer.window is not None:
-        inside = np.arange(answer.window.first, answer.window.last + 1) - int(answer.days[0])
-        low = inside[int(np.argmin(answer.pooled.share[inside]))]
-        ends = f"{100 * answer.pooled.low[low]:.0f} to {100 * answer.pooled.high[low]:.0f} %"
-        lines.append(
-            f"Odds there at least {100 * answer.pooled.share[low]:.0f} % ({ends}, wider where stations disagree)."
-        )
     return lines
