@@ -1,0 +1,1 @@
+"""Possible seasons: a station's record as the seasons that an answer counts over."""

@@ -1,0 +1,128 @@
+"""Odds: the share of possible seasons that said yes, with the interval that so few seasons and an unsure climate leave.
+
+One estimator, counted in integers: by season first, then by draw. Shares equal counts; nothing is smoothed.
+"""
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import betainc
+
+from frostkit.errors import SettingError
+from frostkit.odds.intervals import LEVEL, jeffreys
+
+Ints = NDArray[np.int64]
+AGREED = 0.9  # part of the draws that must say the same for a season to be a yes or a no (DESIGN)
+_GRID = 1024  # points on which mixed distributions are inverted: straight between, within a hundred thousandth
+
+
+class Share(NamedTuple):
+    """In how many possible seasons, and how far that can be trusted; arrays of one shape [...].
+
+    share : yes over all draws and seasons, of draws x seasons; NaN for no seasons
+    low, high : where the true odds of the coming season lie; level : with this confidence
+    yes, no : seasons in which at least 9 in 10 draws said so; not_known : the others
+    seasons : seasons counted; complete : those read without a hole in what was asked
+    total : yes summed over draws; draws : how many
+    """
+
+    share: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+    level: float
+    yes: Ints
+    no: Ints
+    not_known: Ints
+    seasons: int
+    complete: int
+    total: Ints
+    draws: int
+
+    @property
+    def count(self) -> Ints:
+        """The number that people read: seasons that said yes, by draws, rounded down so that rounding reaches no odds."""
+        return self.total // self.draws
+
+    def reaches(self, odds: float) -> NDArray[np.bool_]:
+        """Whether yes summed over draws is at least odds x seasons x draws; never by rounding. [...]"""
+        return np.asarray(self.total >= odds * self.seasons * self.draws - 1e-9) & (self.seasons > 0)
+
+    def at(self, place: int | tuple) -> "Share":
+        """One entry, or some."""
+        parts = {name: getattr(self, name)[place] for name in ("share", "low", "high", "yes", "no", "not_known", "total")}
+        return self._replace(**parts)
+
+
+def share(yes: NDArray[np.bool_], complete: ArrayLike, shifted: NDArray[np.bool_] | None = None,
+          level: float = LEVEL) -> Share:  # fmt: skip
+    """In how many possible seasons, with its interval.
+
+    Parameters
+    ----------
+    yes : bool [draw, season, ...], of the central shift
+    complete : bool [season], settled beforehand
+    shifted : bool [shift, season, ...], with the climate's move drawn within its error; None where nothing was moved
+    level : confidence of the interval
+
+    References
+    ----------
+    Jeffreys' interval: Brown, Cai and DasGupta 2001, Statistical Science 16:101-133. Its mixture over draws: Rubin
+    1987, Multiple Imputation for Nonresponse in Surveys, ch. 3 (from memory; he takes a normal, we the mixture itself).
+
+    >>> half = share(np.arange(30)[None, :] < 27, np.ones(30, bool))
+    >>> int(half.count), [round(float(v), 3) for v in (half.share, half.low, half.high)]
+    (27, [0.9, 0.783, 0.963])
+    """
+    if not 0 < level < 1:
+        raise SettingError(f"A level of {level:g} is no confidence.", "Give one between 0 and 1, such as 0.9.")
+    draws, seasons = yes.shape[:2]
+    by_season = yes.sum(axis=0, dtype=np.int64)
+    sure = (by_season >= AGREED * draws - 1e-9).sum(axis=0)
+    never = (by_season <= (1 - AGREED) * draws + 1e-9).sum(axis=0)
+    total = by_season.sum(axis=0)
+    counts = (yes if shifted is None else shifted).sum(axis=1, dtype=np.int64)
+    low, high = mixed_interval(counts, seasons, level)
+    low, high = np.where(total == 0, 0.0, low), np.where(total == seasons * draws, 1.0, high)
+    of = np.full(total.shape, np.nan) if not seasons else total / (seasons * draws)
+    # the interval of what the draws of the climate's move allow may lie beside a share at its edge: it holds the share
+    low, high = np.fmin(low, of), np.fmax(high, of)
+    full = int(np.count_nonzero(complete))
+    return Share(of, low, high, level, sure, never, seasons - sure - never, seasons, full, total, draws)
+
+
+def mixed_interval(counts: Ints, seasons: int, level: float = LEVEL) -> tuple[NDArray, NDArray]:
+    """Where the odds lie when each draw counted so many of some seasons: ends of the mixture of Jeffreys' distributions.
+
+    counts : int [draw, ...] -> two float arrays [...]
+    """
+    if not seasons:
+        return np.zeros(counts.shape[1:]), np.ones(counts.shape[1:])
+    if len(counts) == 1 or (counts == counts[0]).all():
+        return jeffreys(counts[0], seasons, level)
+    flat = counts.reshape(len(counts), -1)
+    weight = np.zeros((flat.shape[1], seasons + 1))
+    np.add.at(weight, (np.arange(flat.shape[1])[None, :], flat), 1 / len(flat))
+    x, table = _jeffreys_table(seasons)
+    below = weight @ table  # [cell, point]: how surely the odds are at most x
+    tail = (1 - level) / 2
+    ends = [np.array([np.interp(p, row, x) for row in below]) for p in (tail, 1 - tail)]
+    return ends[0].reshape(counts.shape[1:]), ends[1].reshape(counts.shape[1:])
+
+
+@lru_cache(maxsize=8)
+def _jeffreys_table(seasons: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points from 0 to 1, closer together at the ends, and Beta(yes + 1/2, no + 1/2) up to each. [yes, point]"""
+    x = (1 - np.cos(np.linspace(0, np.pi, _GRID))) / 2
+    yes = np.arange(seasons + 1)[:, None]
+    return x, betainc(yes + 0.5, seasons - yes + 0.5, x)
+
+
+def day_of(odds: float, total: Ints, days: NDArray, seasons: int, draws: int) -> float:
+    """First day by which an event has come in at least these odds of the seasons; +inf where it has not by the last.
+
+    total : int [day], yes summed over draws; days : columns [day]
+    """
+    reached = np.flatnonzero(total >= odds * seasons * draws - 1e-9)
+    return float(days[reached[0]]) if reached.size else float("inf")
