@@ -2,14 +2,16 @@
 
 import numpy as np
 
-from frostkit.seasons.calendar import DAYS, Cube
-from frostkit.seasons.growth import Plan, Stage, Warmth
+from frostkit.seasons.calendar import DAYS
+from frostkit.seasons.growth import Plan, Stage
 from frostkit.seasons.heat import Heat
+from frostkit.seasons.soil import Warmth
 
 CHU, MEAN, CLAMPED = Heat("chu"), Heat("mean", base=5), Heat("clamped", base=10, cap=30)
+UNIT = CHU.per_unit
 SOWING = np.arange(100, 200, 3)
 CORN = Plan(
-    (Stage("up", CHU, 18000, kills_at=-2.0, kills_from=212), Stage("v5", CHU, 40000), Stage("goal", CHU, 190000)),
+    (Stage("up", CHU, 180 * UNIT, kills_at=-2.0, kills_from=212), Stage("v5", CHU, 400 * UNIT), Stage("goal", CHU, 1900 * UNIT)),
     2,
     Warmth(),
 )
@@ -18,7 +20,7 @@ TENDER = Plan(
     (
         Stage("up", CLAMPED, 6000, kills_at=2.0),
         Stage("hard", CLAMPED, 20000, kills_at=-1.0),
-        Stage("flower", CHU, 30000, since=1, kills_at=0.5, kills_from=205),
+        Stage("flower", CHU, 300 * UNIT, since=1, kills_at=0.5, kills_from=205),
         Stage("goal", MEAN, 30000, since=2),
     ),
     3,
@@ -39,11 +41,6 @@ def weather(seed: int, seasons: int = 3, warmer: float = 0.0) -> tuple[np.ndarra
     swing = rng.uniform(2, 16, (seasons, DAYS))
     mean = usual + noise
     return np.rint(10 * (mean - swing / 2)).astype(np.int16), np.rint(10 * (mean + swing / 2)).astype(np.int16)
-
-
-def cube(tmin: np.ndarray, tmax: np.ndarray, lows: int = -400) -> Cube:
-    """A cube of these seasons whose lows are fixed."""
-    return Cube(tmin, tmax, np.arange(1990, 1990 + tmin.shape[-2]), np.full((*tmin.shape[:-2], DAYS), lows, np.int16))
 
 
 def stages(rate_of: dict, plan: Plan, sown: int) -> list[float]:

@@ -31,60 +31,6 @@ class Hours(NamedTuple):
     high: Floats
 
 
-def parton_logan(hour: ArrayLike, before: ArrayLike, tmin: ArrayLike, after: ArrayLike, sunrise: ArrayLike,
-                 sunset: ArrayLike, maximum_lag: float = MAXIMUM_LAG, decay: float = DECAY,
-                 minimum_lag: float = MINIMUM_LAG) -> Floats:  # fmt: skip
-    """Temperature of a night after Parton and Logan 1981: a sine by day, a decay towards the minimum by night.
-
-    Parameters
-    ----------
-    hour : [h], from sunrise of the day before (its own hours, 0 to 24) to noon of the day after (24 to 36)
-    before, tmin, after : [degC], maximum of the day before, minimum of the night, maximum of the day after
-    sunrise, sunset : [h], the same on both days
-    maximum_lag, decay, minimum_lag : the paper's a [h after noon], b and c [h after sunrise]
-
-    Returns
-    -------
-    float array [degC]. The sine of the day before starts from the night's own minimum.
-
-    References
-    ----------
-    Parton and Logan 1981, Agric. Meteorol. 23:205-216. The night does not quite come down to the minimum, and jumps to
-    it at dawn: so the curve is written.
-    """
-    hour, before, tmin, after, sunrise, sunset = _floats(hour, before, tmin, after, sunrise, sunset)
-    length, width, night = _parts(sunrise, sunset, maximum_lag, minimum_lag)
-
-    def by_day(tmax, since_sunrise):
-        return tmin + (tmax - tmin) * np.sin(np.pi * (since_sunrise - minimum_lag) / width)
-
-    at_sunset = by_day(before, length)
-    by_night = tmin + (at_sunset - tmin) * np.exp(-decay * (hour - sunset) / night)
-    dawn = sunrise + 24 + minimum_lag
-    return np.where(hour < sunset, by_day(before, hour - sunrise),
-                    np.where(hour < dawn, by_night, by_day(after, hour - sunrise - 24)))  # fmt: skip
-
-
-def cesaraccio(hour: ArrayLike, before: ArrayLike, tmin: ArrayLike, after: ArrayLike, sunrise: ArrayLike,
-               sunset: ArrayLike) -> Floats:  # fmt: skip
-    """Temperature of a night after Cesaraccio et al. 2001: two sines by day, a square root by night.
-
-    Parameters and result as in `parton_logan`, from the maximum of the day before (4 hours before sunset) on.
-
-    References
-    ----------
-    Cesaraccio, Spano, Duce and Snyder 2001, Int. J. Biometeorol. 45:161-169.
-    """
-    hour, before, tmin, after, sunrise, sunset = _floats(hour, before, tmin, after, sunrise, sunset)
-    at_sunset = before - SUNSET_DROP * (before - tmin)
-    top = sunset - TO_SUNSET
-    falling = at_sunset + (before - at_sunset) * np.sin(np.pi / 2 * (1 + (hour - top) / TO_SUNSET))
-    by_night = at_sunset + (tmin - at_sunset) * np.sqrt(np.clip(hour - sunset, 0, None) / (sunrise + 24 - sunset))
-    rising = tmin + (after - tmin) * np.sin(np.pi / 2 * (hour - sunrise - 24) / (top - sunrise))
-    return np.where(hour < top, before,
-                    np.where(hour < sunset, falling, np.where(hour < sunrise + 24, by_night, rising)))  # fmt: skip
-
-
 def hours_at_or_below(at_or_below: ArrayLike, before: ArrayLike, tmin: ArrayLike, after: ArrayLike, sunrise: ArrayLike,
                       sunset: ArrayLike) -> Hours:  # fmt: skip
     """Hours of a night at or below a temperature, as a range over the two curves.
@@ -133,7 +79,7 @@ def _share(limit, low, high):
 
 
 def _hours_of_decay(limit, before, tmin, after, sunrise, sunset):
-    """`parton_logan` turned round: hours before sunset, between sunset and dawn, and after dawn."""
+    """the curve of Parton and Logan 1981 turned round: hours before sunset, between sunset and dawn, and after dawn."""
     length, width, night = _parts(sunrise, sunset)
     noon = width / 2 + MINIMUM_LAG  # of the sine, after sunrise
     at_sunset = tmin + (before - tmin) * np.sin(np.pi * (length - MINIMUM_LAG) / width)
@@ -149,7 +95,7 @@ def _hours_of_decay(limit, before, tmin, after, sunrise, sunset):
 
 
 def _hours_of_root(limit, before, tmin, after, sunrise, sunset):
-    """`cesaraccio` turned round: hours before sunset, in the night, and after sunrise."""
+    """the curve of Cesaraccio et al. 2001 turned round: hours before sunset, in the night, and after sunrise."""
     at_sunset = before - SUNSET_DROP * (before - tmin)
     evening = TO_SUNSET * (1 - np.arccos(_share(limit, at_sunset, before)) / (np.pi / 2))
     night = (24 - sunset + sunrise) * (1 - (1 - _share(limit, tmin, at_sunset)) ** 2)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import choose
-from frostkit.seasons.calendar import DAYS, column
+from frostkit.seasons.calendar import DAYS
 
 SUN_BELOW = {
     "centre": 0.0,
@@ -86,8 +86,7 @@ def day_length(latitude: ArrayLike, day_of_year: ArrayLike, definition: str = "s
     return DayLength(24 / np.pi * _half_day(lat, declination, below), definition)
 
 
-def season_day_length(latitude: ArrayLike, definition: str = "sunrise",
-                      season_starts: tuple[int, int] = (1, 1)) -> DayLength:  # fmt: skip
+def season_day_length(latitude: ArrayLike, definition: str = "sunrise") -> DayLength:
     """Length of the day in every column of a season, in closed form.
 
     latitude : array [...] [degrees north]. Returns DayLength, hours [..., 365].
@@ -95,8 +94,7 @@ def season_day_length(latitude: ArrayLike, definition: str = "sunrise",
     >>> season_day_length([0.0, 50.0]).hours.shape
     (2, 365)
     """
-    day = (np.arange(DAYS) + column(*season_starts)) % DAYS + 1
-    return day_length(np.asarray(latitude, float)[..., None], day, definition)
+    return day_length(np.asarray(latitude, float)[..., None], np.arange(1, DAYS + 1), definition)
 
 
 def sun_times(latitude: ArrayLike, dates: ArrayLike, definition: str = "sunrise",

@@ -1,17 +1,17 @@
 """Growth: what a crop needs stage by stage, what kills it, and on which day each stage comes."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import SettingError
-from frostkit.seasons.calendar import DAYS, SEASON_END, Cube, column
-from frostkit.seasons.heat import SHORT, Ints
-from frostkit.seasons.interval import NEVER, NONE, SeasonDates
-from frostkit.seasons.rows import HIGH, LOW, blocks, lower_bound
+from frostkit.seasons.calendar import DAYS, NEVER, NONE, SEASON_END, column
+from frostkit.seasons.heat import Ints
+from frostkit.seasons.rows import blocks, lower_bound
+from frostkit.seasons.soil import Rule
 
 
 class Clock(Protocol):
@@ -29,7 +29,7 @@ class Clock(Protocol):
         """The unit that people say."""
 
     def rate(self, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> Ints:
-        """Whole units of each day, never below 0. [..., season, 365]"""
+        """Whole units of each day, never below 0. [..., 365]"""
 
 
 @dataclass(frozen=True)
@@ -41,8 +41,9 @@ class Stage:
     name : str
     clock : a clock
     need : int, or tuple of int [seeding day]
-        In the clock's own whole units, as its `rate` gives them: 180 corn heat units are 18000 hundredths. Counted from
-        the day after sowing, or after the day on which stage number `since` came.
+        In the clock's own whole units, as its `rate` gives them: 180 degree days are 18000 hundredths. Counted from the
+        day after sowing, or after the day on which stage number `since` came. One for each seeding day only where it
+        counts from sowing.
     since : int
         Number of an earlier stage of the plan, -1 for sowing.
     kills_at : float or None [degC]
@@ -63,20 +64,15 @@ class Stage:
         if not isinstance(self.need, int):
             object.__setattr__(self, "need", tuple(int(need) for need in np.atleast_1d(self.need)))
         if min(np.atleast_1d(self.need)) < 1:
-            raise SettingError(f"Stage '{self.name}' needs {self.need}: a need is at least 1 whole unit of its clock.",
-                               "Give what the stage needs, or leave the stage out.")  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Warmth:
-    """When sowing may start: the first day >= from_day with a warm stretch behind it; from then on it stays allowed.
-
-    days : int, length of the stretch; mean : float [degC], of (tmax + tmin)/2; from_day : int [column]
-    """
-
-    days: int = 7
-    mean: float = 10.0
-    from_day: int = 90
+            raise SettingError(
+                f"Stage '{self.name}' needs {self.need}: a need is at least 1 whole unit of its clock.",
+                "Give what the stage needs, or leave the stage out.",
+            )
+        if self.since >= 0 and not isinstance(self.need, int):
+            raise SettingError(
+                f"Stage '{self.name}' has a need for each seeding day and counts from stage {self.since}.",
+                "Let it count from sowing (-1), or give one need.",
+            )
 
 
 @dataclass(frozen=True)
@@ -85,13 +81,13 @@ class Plan:
 
     stages : tuple of Stage, in the order in which they come
     goal : int, number of the stage that the crop is grown for
-    warm : Warmth or None (then any day will do)
+    warm : when the seedbed is fit: soil.Warmth, soil.SoilReady, or None (then any day will do)
     season_end : int [column], the last day whose heat and cold count
     """
 
     stages: tuple[Stage, ...]
     goal: int = -1
-    warm: Warmth | None = None
+    warm: Rule | None = None
     season_end: int = column(*SEASON_END)
 
     def __post_init__(self) -> None:
@@ -101,8 +97,10 @@ class Plan:
         object.__setattr__(self, "goal", self.goal % count)
         for number, stage in enumerate(self.stages):
             if not -1 <= stage.since < number:
-                raise SettingError(f"Stage '{stage.name}' counts from stage {stage.since}, which is not before it.",
-                                   "Count from -1 (sowing) or from the number of an earlier stage.")  # fmt: skip
+                raise SettingError(
+                    f"Stage '{stage.name}' counts from stage {stage.since}, which is not before it.",
+                    "Count from -1 (sowing) or from the number of an earlier stage.",
+                )
         if not 0 <= self.season_end < DAYS:
             raise SettingError(f"The season can't end with column {self.season_end}.", "Give a column from 0 to 364.")
 
@@ -156,40 +154,41 @@ def _places(total: Ints, wanted: NDArray[Any]) -> NDArray[np.int64]:
     return lower_bound(total, wanted, start, n) - start
 
 
-def stage_days(cube: Cube, plan: Plan, sowing: ArrayLike, short: int = SHORT) -> SeasonDates:
+def stage_days(tmin: NDArray[np.int16], tmax: NDArray[np.int16], plan: Plan, sowing: ArrayLike) -> NDArray[np.float64]:
     """The day on which each stage comes, for every season and seeding day; frost is not asked.
 
     Parameters
     ----------
+    tmin, tmax : int16 arrays, shape (..., 365) [tenths of degC]
+    plan : Plan
     sowing : int array, shape (seeding day,) [column]
-    short : int [days], see `heat.bounds`
 
     Returns
     -------
-    SeasonDates, shape (..., season, seeding day, stage) [column]; +inf for a stage that does not come in the season.
-    Both ends are one array where nothing is missing.
+    float array, shape (..., seeding day, stage) [column]; +inf for a stage that does not come by the season's end
     """
     days = np.atleast_1d(np.asarray(sowing, np.int64))
-    shape = (*cube.tmin.shape[:-1], days.size, len(plan.stages))
-    first = np.empty((int(np.prod(shape[:-2])), *shape[-2:]))
-    late = []
-    for block in blocks(cube, *asked([plan], days), short):
-        for number in range(len(plan.stages)):
-            first[block.rows, :, number] = block.whole.column_of(block.whole.stage(plan.stages, number, days))
-            if block.holed is not None:
-                at = block.holes
-                ends = (block.holed.stage(plan.stages, number, days, end) for end in (HIGH, LOW))
-                first[at, :, number], last_day = (block.holed.column_of(end) for end in ends)
-                late.append((at, number, last_day))
-    last = first.copy() if late else first
-    for at, number, day in late:
-        last[at, :, number] = day
-    for end in (first,) if last is first else (first, last):
-        end[end > plan.season_end] = NEVER
-    return SeasonDates(first.reshape(shape), last.reshape(shape))
+    shape = (*tmin.shape[:-1], days.size, len(plan.stages))
+    out = np.empty((int(np.prod(shape[:-2])), *shape[-2:]))
+    for rows, at in blocks(tmin, tmax, int(days.min()) + 1, plan.season_end + 1):
+        for cells, same in by_need(plan, days.size):
+            for number in range(len(plan.stages)):
+                day = rows.stage_day(same.stages, number, days[cells])
+                out[at, cells, number] = rows.column_of(day)
+    return out.reshape(shape)
 
 
-def asked(plans: Sequence[Plan], sowing: NDArray[np.int64]) -> tuple[int, int]:
-    """First and last column that plans sown on these days look at."""
-    warm = [max(plan.warm.from_day - plan.warm.days + 1, 0) for plan in plans if plan.warm]
-    return min([int(sowing.min()) + 1, *warm]), max(plan.season_end for plan in plans)
+def by_need(plan: Plan, count: int) -> Iterator[tuple[slice | NDArray[np.int64], Plan]]:
+    """The plan with one need for each stage, and the places of the `count` seeding days that it is for.
+
+    >>> [len(by_need) for by_need in [list(by_need(Plan((Stage("up", None, (5, 5, 7)),)), 3))]]
+    [2]
+    """
+    if all(isinstance(stage.need, int) for stage in plan.stages):
+        yield slice(None), plan
+        return
+    needs = np.stack([np.broadcast_to(stage.need, count) for stage in plan.stages], axis=-1)
+    each, which = np.unique(needs, axis=0, return_inverse=True)
+    for number, some in enumerate(each):
+        stages = [replace(stage, need=int(need)) for stage, need in zip(plan.stages, some, strict=True)]
+        yield np.flatnonzero(which == number), replace(plan, stages=tuple(stages))

@@ -23,8 +23,8 @@ def nights(hourly: ArrayLike) -> NDArray[np.float64]:
     return whole.reshape(*readings.shape[:-1], -1, 24)
 
 
-def lasted(night: ArrayLike, at_or_below: float, step: float = 1.0) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The longest run of readings at or below a temperature [h]: (for certain, possibly).
+def lasted(night: ArrayLike, at_or_below: float, step: float = 1.0) -> NDArray[np.float64]:
+    """The longest run of readings at or below a temperature [h] that was seen; an hour without a reading ends a run.
 
     Parameters
     ----------
@@ -36,34 +36,25 @@ def lasted(night: ArrayLike, at_or_below: float, step: float = 1.0) -> tuple[NDA
 
     Examples
     --------
-    >>> [float(hours) for hours in lasted([1, -1, -2, np.nan, -1, 3], 0.0)]
-    [2.0, 4.0]
+    >>> float(lasted([1, -1, -2, np.nan, -1, 3], 0.0))
+    2.0
     """
-    readings = np.asarray(night, float)
-    with np.errstate(invalid="ignore"):
-        cold = readings <= at_or_below + 0.05  # readings come in tenths
-    return step * _longest(cold), step * _longest(cold | np.isnan(readings))
-
-
-def _longest(cold: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Longest run of true along the last axis."""
+    cold = np.asarray(night, float) <= at_or_below + 0.05  # readings come in tenths; NaN is not cold
     place = np.arange(1, cold.shape[-1] + 1)
     broken = np.maximum.accumulate(np.where(cold, 0, place), axis=-1)
-    return (place - broken).max(axis=-1).astype(float)
+    return step * (place - broken).max(axis=-1)
 
 
-def kills(night: ArrayLike, rules: Iterable[tuple[float, float]],
-          step: float = 1.0) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:  # fmt: skip
-    """Whether a night killed by any of the rules (at_or_below [degC], hours in a row): (for certain, possibly). [...]
+def kills(night: ArrayLike, rules: Iterable[tuple[float, float]], step: float = 1.0) -> NDArray[np.bool_]:
+    """Whether a night was seen to kill by any of the rules (at_or_below [degC], hours in a row). [...]
 
     A rule of less than a step is met by one reading.
 
-    >>> [bool(dead) for dead in kills([2, 0, 0, -1, 0, 2], [(0.0, 4.0), (-2.2, 0.25)])]
-    [True, True]
+    >>> bool(kills([2, 0, 0, -1, 0, 2], [(0.0, 4.0), (-2.2, 0.25)]))
+    True
     """
     readings = np.asarray(night, float)
-    certain = possible = np.zeros(readings.shape[:-1], bool)
+    dead = np.zeros(readings.shape[:-1], bool)
     for at_or_below, hours in rules:
-        sure, maybe = lasted(readings, at_or_below, step)
-        certain, possible = certain | (sure >= hours), possible | (maybe >= hours)
-    return certain, possible
+        dead |= lasted(readings, at_or_below, step) >= hours
+    return dead

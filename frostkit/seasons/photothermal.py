@@ -26,12 +26,11 @@ class Photothermal:
     ----------
     temperatures : base, first optimum, last optimum, ceiling [degC]
         The response is 0 at base and ceiling, 1 between the optima, straight between them, on a sine curve of the day.
-    latitude : degrees north, or a tuple of them, one a station (the first axis of the temperatures)
+    latitude : degrees north
     critical : day length [h] up to which days count in full; None: day length does not matter (a day-neutral crop)
     sensitivity : what each hour above it takes off [1/h]
     day_length : the definition of day that `critical` and `sensitivity` were fitted with, one of `daylength.CLOSED`
     cool_nights : (below, slowing) or None: Tmin under `below` [degC] slows by `slowing` a degree
-    season_starts : month and day of column 0
 
     References
     ----------
@@ -54,12 +53,11 @@ class Photothermal:
     """
 
     temperatures: tuple[float, float, float, float] = (7.0, 28.0, 35.0, 45.0)  # published soybean species file
-    latitude: float | tuple[float, ...] | None = None
+    latitude: float | None = None
     critical: float | None = None
     sensitivity: float = 0.0
     day_length: str = "centre-spitters"
     cool_nights: tuple[float, float] | None = None
-    season_starts: tuple[int, int] = (1, 1)
 
     per_unit: ClassVar[int] = WHOLE
 
@@ -86,13 +84,9 @@ class Photothermal:
     def rate(self, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> NDArray[np.int32]:
         """Development of each day [ten-thousandths]; where a reading is missing the value means nothing.
 
-        tmin10, tmax10 : int16 arrays [..., season, 365], tenths of degC
+        tmin10, tmax10 : int16 arrays [..., 365], tenths of degC
         """
-        return self.rate_of(temperature_response(tmin10, tmax10, self.temperatures), tmin10)
-
-    def rate_of(self, response: Floats, tmin10: NDArray[np.int16]) -> NDArray[np.int32]:
-        """`rate` from a temperature response already worked out: crops that differ by day length alone share it."""
-        rate = response * WHOLE
+        rate = temperature_response(tmin10, tmax10, self.temperatures) * WHOLE
         if self.critical is not None:
             rate *= self.day_length_response()
         if self.cool_nights is not None:
@@ -101,12 +95,11 @@ class Photothermal:
         return np.rint(rate).astype(np.int32)
 
     def day_length_response(self) -> Floats:
-        """Share of full development that the length of each day allows. [365], or [station, 1, 365]"""
-        if self.critical is None:
+        """Share of full development that the length of each day allows. [365]"""
+        if self.critical is None or self.latitude is None:
             return np.ones(1)
-        hours = season_day_length(self.latitude, self.day_length, self.season_starts).hours  # type: ignore[arg-type]
-        response = short_day_response(hours, self.critical, self.sensitivity)
-        return response[:, None, :] if response.ndim == 2 else response
+        hours = season_day_length(self.latitude, self.day_length).hours
+        return short_day_response(hours, self.critical, self.sensitivity)
 
 
 def short_day_response(hours: ArrayLike, critical: float, sensitivity: float) -> Floats:
@@ -120,22 +113,12 @@ def short_day_response(hours: ArrayLike, critical: float, sensitivity: float) ->
     return np.clip(1 - sensitivity * np.maximum(np.asarray(hours, float) - critical, 0), 0, 1)
 
 
-def trapezoid(celsius: ArrayLike, temperatures: tuple[float, float, float, float]) -> Floats:
-    """Response to one temperature [degC]: 0 at base and ceiling, 1 between the optima.
+def temperature_response(
+    tmin10: NDArray[np.int16], tmax10: NDArray[np.int16], temperatures: tuple[float, float, float, float]
+) -> Floats:
+    """Mean of the response over a day whose temperature is a sine from Tmin to Tmax, in closed form.
 
-    >>> trapezoid([7, 17.5, 30, 40], (7, 28, 35, 45)).tolist()
-    [0.0, 0.5, 1.0, 0.5]
-    """
-    base, first, last, ceiling = temperatures
-    t = np.asarray(celsius, float)
-    return np.clip(np.minimum((t - base) / (first - base), (ceiling - t) / (ceiling - last)), 0, 1)
-
-
-def temperature_response(tmin10: NDArray[np.int16], tmax10: NDArray[np.int16],
-                         temperatures: tuple[float, float, float, float]) -> Floats:  # fmt: skip
-    """Mean of the trapezoid over a day whose temperature is a sine from Tmin to Tmax, in closed form.
-
-    The trapezoid is two ramps up to the first optimum less two from the last on; the mean of a ramp on a sine is the
+    The response is a trapezoid: 0 at base and ceiling, 1 between the optima. It is two ramps up to the first optimum less two from the last on; the mean of a ramp on a sine is the
     degree days above its foot (Baskerville & Emin 1969, Ecology 50:514-517).
 
     tmin10, tmax10 : int16 arrays [...], tenths of degC. Returns float [...] 0 to 1.

@@ -5,13 +5,12 @@ This is a calibration through published points (dent 72 to 75 %, half milk 65 to
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import SettingError
-from frostkit.seasons.interval import NEVER, SeasonDates
+from frostkit.seasons.calendar import NEVER
 
 Floats = NDArray[np.float64]
 DRIEST = 20.0  # percent at which the sum stops: nothing is chopped below; common practice, no source
@@ -55,13 +54,6 @@ class Drying:
         return (self.moisture[-2] - self.moisture[-1]) / (self.heat[-1] - self.heat[-2])
 
 
-class Killed(NamedTuple):
-    """Day of the killing frost, as (first, last) it can have been; arrays [...]; +inf: none. Columns."""
-
-    first: Floats
-    last: Floats
-
-
 def moisture_at(heat: ArrayLike, drying: Drying) -> Floats:
     """Whole-plant moisture [percent] by the curve alone, at a heat since sowing [whole units].
 
@@ -89,8 +81,14 @@ def heat_at(moisture: ArrayLike, drying: Drying) -> Floats:
     return inside + np.maximum(drying.moisture[-1] - wanted, 0) / drying.last_slope
 
 
-def moisture_by_day(gathered: ArrayLike, drying: Drying, killed: Killed | None = None, *, first_day: int = 0,
-                    start: ArrayLike | None = None, end: str = "usual") -> Floats:  # fmt: skip
+def moisture_by_day(
+    gathered: ArrayLike,
+    drying: Drying,
+    killed: ArrayLike | None = None,
+    *,
+    first_day: int = 0,
+    start: ArrayLike | None = None,
+) -> Floats:
     """Whole-plant moisture at the end of each day.
 
     Each day it falls by what the curve gives for the day's heat; from dent on by no less and no more than the published
@@ -101,15 +99,12 @@ def moisture_by_day(gathered: ArrayLike, drying: Drying, killed: Killed | None =
     gathered : array, shape (..., day) [whole units]
         Heat since sowing by the end of each day; never falling.
     drying : Drying
-    killed : Killed, arrays of shape (...), optional
-        Days in columns of the season, as `first_day` is.
+    killed : array, shape (...), optional [column]
+        Day of the killing frost, +inf where none came.
     first_day : int [column]
         Column of the first day of `gathered`.
     start : array, shape (...), optional [percent]
         Moisture at the end of the first day, where it was measured; else the curve's.
-    end : "usual", "wet" or "dry"
-        Between the first and the last day that a killing frost can have come: take the last day ("usual" takes it too),
-        or the slower ("wet") or the faster ("dry") of the two rates.
 
     Returns
     -------
@@ -120,8 +115,7 @@ def moisture_by_day(gathered: ArrayLike, drying: Drying, killed: Killed | None =
     Ten units a day: two points by the curve, one at most; after a killing frost on day 2 half a point:
 
     >>> drying = Drying((0, 100), (80, 60), held_from=73, least=0.4, most=1.0, frosted=0.5)
-    >>> frost = Killed(np.array(2.0), np.array(2.0))
-    >>> moisture_by_day(np.arange(20, 80, 10), drying, frost).tolist()
+    >>> moisture_by_day(np.arange(20, 80, 10), drying, killed=2).tolist()
     [76.0, 74.0, 72.0, 71.5, 71.0, 70.5]
     """
     heat = np.asarray(gathered, float)
@@ -133,10 +127,7 @@ def moisture_by_day(gathered: ArrayLike, drying: Drying, killed: Killed | None =
     lost = np.where(held, np.clip(lost, drying.least, drying.most), lost)
     if killed is not None:
         days = first_day + np.arange(heat.shape[-1])
-        sure = days > np.asarray(killed.last)[..., None]
-        maybe = days > np.asarray(killed.first)[..., None]
-        either = {"usual": lost, "wet": np.minimum(lost, drying.frosted), "dry": np.maximum(lost, drying.frosted)}[end]
-        lost = np.where(sure, drying.frosted, np.where(maybe, either, lost))
+        lost = np.where(days > np.asarray(killed)[..., None], drying.frosted, lost)
     begin = curve[..., 0] if start is None else np.asarray(start, float)
     lost[..., 0] = 0
     return np.maximum(begin[..., None] - np.cumsum(lost, axis=-1), DRIEST)
@@ -152,11 +143,6 @@ def first_day_at(moisture: Floats, percent: float, first_day: int = 0) -> Floats
     """
     reached = moisture <= percent + 1e-9  # sums of points are not exact
     return np.where(reached.any(axis=-1), reached.argmax(axis=-1) + first_day, NEVER)
-
-
-def days_at(wet: Floats, dry: Floats, percent: float, first_day: int = 0) -> SeasonDates:
-    """`first_day_at` where the moisture itself is known within bounds: (earliest, latest). [...]"""
-    return SeasonDates(first_day_at(dry, percent, first_day), first_day_at(wet, percent, first_day))
 
 
 def mixed(corn: ArrayLike, legume: ArrayLike, legume_share: ArrayLike) -> Floats:
