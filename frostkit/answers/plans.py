@@ -10,10 +10,10 @@ from frostkit.crops.mixes import SOWING
 from frostkit.errors import CropError, SettingError, choose
 from frostkit.seasons.calendar import from_code
 from frostkit.seasons.growth import Clock as AnyClock
-from frostkit.seasons.growth import Plan, Stage, Warmth
+from frostkit.seasons.growth import Plan, Stage
 from frostkit.seasons.heat import Heat
 from frostkit.seasons.photothermal import Photothermal as DayClock
-from frostkit.seasons.soil import SoilDegreeDays
+from frostkit.seasons.soil import SoilDegreeDays, SoilReady
 
 FAHRENHEIT = 1.8
 FROST = {"usual": "value", "tender": "high", "hardy": "low"}
@@ -165,7 +165,7 @@ def _plan(crop: Crop, names: list[str], latitude: float | None, goal: str, more:
                 kills_from=0 if kills is None or kills.from_day is None else from_code(kills.from_day),
             )
         )
-    warm = Warmth(days=crop.warm.days, mean=crop.warm.mean, from_day=from_code(crop.warm.from_day))
+    warm = SoilReady(limit=crop.warm.mean, from_day=from_code(crop.warm.from_day))
     return Plan(stages=tuple(stages), goal=names.index(goal), warm=warm)
 
 

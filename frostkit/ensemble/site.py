@@ -145,6 +145,12 @@ class Site:
             of, seasons=of.seasons[past], own=of.own[..., past], departure=of.departure[..., past]
         )
 
+    def asking(self, season: int, climate: str | None = None) -> "Site":
+        """The same site, asked for another season; the record is not folded again."""
+        other = replace(self, for_season=season, climate=self.climate if climate is None else climate)
+        other.__dict__["folded"] = self.folded
+        return other
+
     def counted(self, needs: tuple[str, ...] = ELEMENTS) -> NDArray[np.bool_]:
         """Which of the seasons before the one asked for count. [season before]"""
         keep = counted(self._past, needs)

@@ -57,7 +57,8 @@ def _smooth_globe(before: int) -> tuple[int, Floats]:
     first = min(int(x[0]), before)
     at = np.arange(first, before + 1, dtype=float)
     away = x[None, :] - at[:, None]
-    weight = np.exp(-((away / GLOBE_YEARS) ** 2) / 2)
+    square = (away / GLOBE_YEARS) ** 2 / 2
+    weight = np.exp(square.min(1, keepdims=True) - square)  # far beyond the table the nearest years still weigh
     total, mean_x, mean_y = weight.sum(1), weight @ x, weight @ y
     mean_x, mean_y = mean_x / total, mean_y / total
     off = x[None, :] - mean_x[:, None]

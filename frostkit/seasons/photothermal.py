@@ -118,8 +118,9 @@ def temperature_response(
 ) -> Floats:
     """Mean of the response over a day whose temperature is a sine from Tmin to Tmax, in closed form.
 
-    The response is a trapezoid: 0 at base and ceiling, 1 between the optima. It is two ramps up to the first optimum less two from the last on; the mean of a ramp on a sine is the
-    degree days above its foot (Baskerville & Emin 1969, Ecology 50:514-517).
+    The response is a trapezoid: 0 at base and ceiling, 1 between the optima. It is two ramps up to the first optimum
+    less two from the last on; the mean of a ramp on a sine is the degree days above its foot (Baskerville & Emin 1969,
+    Ecology 50:514-517).
 
     tmin10, tmax10 : int16 arrays [...], tenths of degC. Returns float [...] 0 to 1.
 

@@ -109,7 +109,7 @@ def works_many(
     prcp: NDArray[np.int16] | None = None,
 ) -> list[Mask]:
     """`works` for several crops sown on the same days; what they share is worked out once."""
-    fit = {plan.warm: ready(tmin, tmax, plan.warm, sowing, prcp) for plan in plans}
+    fit = {rule: ready(tmin, tmax, rule, sowing, prcp) for rule in {plan.warm for plan in plans}}
     made = made_it_many(tmin, tmax, plans, sowing)
     return [np.logical_and(grid, fit[plan.warm], out=grid) for grid, plan in zip(made, plans, strict=True)]
 
@@ -213,7 +213,17 @@ def _dangers(stages: Sequence[Stage]) -> list[_Danger]:
     return found
 
 
-def _killings(rows: Rows, stages: Sequence[Stage], sowing: Days, stop: int, degrees: float) -> tuple[Days, list[_Hits]]:
+def _killings(
+    rows: Rows, stages: tuple[Stage, ...], sowing: Days, stop: int, degrees: float
+) -> tuple[Days, list[_Hits]]:
+    """`_killing_days`, worked out once for crops that differ by their goal alone."""
+    key = ("killings", stages, sowing.tobytes(), stop, degrees)
+    return rows.once(key, lambda: _killing_days(rows, stages, sowing, stop, degrees))
+
+
+def _killing_days(
+    rows: Rows, stages: tuple[Stage, ...], sowing: Days, stop: int, degrees: float
+) -> tuple[Days, list[_Hits]]:
     """The day [row] on which every sowing that is left dies, `stop` where there is none, and the killing days before.
 
     stop : the day after the last that counts; degrees : what a shelter keeps off

@@ -27,7 +27,7 @@ def stores() -> dict[str, Store]:
     >>> stores()["bunker"].low, stores()["bunker"].high
     (65.0, 70.0)
     """
-    table = tomllib.loads((files("frostkit.answers") / "stores.toml").read_text("utf-8"))
+    table = tomllib.loads((files("frostkit.answers.silage") / "stores.toml").read_text("utf-8"))
     return {name: Store(name, entry["says"], float(entry["moisture"][0]), float(entry["moisture"][1]), entry["others"],
                         float(entry["start_testing_at_milk"]), entry["source"])
             for name, entry in table.items()}  # fmt: skip

@@ -21,7 +21,7 @@ from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
 from frostkit.errors import CropError, SettingError
 from frostkit.seasons.calendar import words
-from frostkit.seasons.silage import Drying, Killed, heat_at, moisture_by_day
+from frostkit.seasons.silage import Drying, heat_at, moisture_by_day
 
 WETTEST, DRIEST = 90.0, 40.0  # percent a whole-plant sample of standing corn can have: beyond it is a slip of the hand
 
@@ -72,7 +72,7 @@ class Standing(NamedTuple):
 @cache
 def numbers() -> dict[str, Any]:
     """What stands in `chopping.toml`."""
-    return tomllib.loads((files("frostkit.answers") / "chopping.toml").read_text("utf-8"))
+    return tomllib.loads((files("frostkit.answers.silage") / "chopping.toml").read_text("utf-8"))
 
 
 def hybrid(crop: Crop, frost: str = "usual") -> Hybrid:
@@ -154,7 +154,7 @@ def observations(today: int, silking: int | None, milk_line: float | tuple[float
     return sorted(seen, key=lambda one: one.day)
 
 
-def standing(of: Hybrid, gathered: NDArray[np.float64], first: int, seen: list[Seen], killed: Killed,
+def standing(of: Hybrid, gathered: NDArray[np.float64], first: int, seen: list[Seen], killed: float,
              by_heat: bool = True) -> Standing:  # fmt: skip
     """Where the field stands once every observation has moved it (the rule at the top of this module).
 

@@ -1,0 +1,1 @@
+"""How late the legume can go in, and what it gives."""

@@ -1,0 +1,1 @@
+"""When to seed, and which hybrid: the window, the choice, what it pays."""
