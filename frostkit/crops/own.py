@@ -1,9 +1,10 @@
 """An entry of one's own: a copy of the library's with one's own rating, need and sources, written as a TOML file."""
 
 import re
+import tomllib
 from pathlib import Path
 
-from frostkit.crops.entry import LIBRARY, Crop, listed, load
+from frostkit.crops.entry import LIBRARY, Crop, listed, load, read
 from frostkit.errors import CropError
 
 _SECTION = re.compile(r"\[([a-z0-9_.]+)\]\s*")
@@ -17,9 +18,7 @@ def as_it_is(name: str, path: str | Path) -> Crop:
     name : of an entry of the library; path : of the new file, ending in .toml
     """
     load(name)
-    to = _new(path)
-    to.write_text(_text(name), "utf-8")
-    return load(to)
+    return _put(_new(path), _text(name))
 
 
 def copied(name: str, path: str | Path, *, title: str, rating: float, rating_source: str, need: float, low: float,
@@ -67,8 +66,18 @@ def copied(name: str, path: str | Path, *, title: str, rating: float, rating_sou
             rest = _END.sub(lambda end: f"{end[1]} = {float(end[2]) * move:.0f}", match["rest"])
             line = f"need = {{ value = {float(match['value']) * move:.0f}, {rest}"
         lines.append(line)
-    to.write_text("\n".join(lines) + "\n", "utf-8")
-    return load(to)
+    return _put(to, "\n".join(lines) + "\n")
+
+
+def _put(to: Path, text: str) -> Crop:
+    """Write an entry to a file that is not there yet; one with faults is told, and not written."""
+    crop = read(tomllib.loads(text), to.stem, to.name)
+    try:
+        with to.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except OSError as fault:
+        raise CropError(f"'{to}' can't be written: {fault.strerror}.", "Give the path of a new .toml file.") from None
+    return crop
 
 
 def _text(name: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from frostkit.errors import FrostkitError, nearest
+from frostkit.show.printed import LINE, plain
 
 COMMANDS = {
     "window": "When can corn and legume be seeded, and how sure is that?",
@@ -111,8 +112,11 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def complain(what: str, do: str) -> None:
-    """The two lines of an error, on the error stream; in colour on a terminal, unless NO_COLOR is set to anything."""
-    line = " ".join(what.split("\n"))
+    """The two lines of an error, on the error stream; in colour on a terminal, unless NO_COLOR is set to anything.
+
+    What a message quotes from a file is filtered, and cut where it is endless.
+    """
+    line = plain(what, LINE)
     click.echo(line if os.environ.get("NO_COLOR") else click.style(line, fg="red", bold=True), err=True)
     if do:
-        click.echo(" ".join(do.split("\n")), err=True)
+        click.echo(plain(do, LINE), err=True)

@@ -18,13 +18,15 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.text import Text
 from matplotlib.textpath import text_to_path
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
 from frostkit.seasons.calendar import column
+from frostkit.show.printed import lines
 from frostkit.show.texts import Texts
-from frostkit.show.written import written
+from frostkit.show.written import MAKER, written
 
 INK = "#1d2b36"  # text, axes, the main line
 QUIET = "#5b6872"  # second text: 5.8 to 1 on white
@@ -58,6 +60,7 @@ STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "frostkit",
     "hatch.linewidth": 0.6,
+    "text.parse_math": False,  # a dollar in a name is a dollar
 }
 
 
@@ -168,15 +171,31 @@ class Sheet:
         )
 
 
+ABOUT: dict[str, dict[str, Any]] = {
+    "png": {"Software": MAKER},
+    "svg": {"Creator": MAKER, "Date": None},  # without a date: the same picture, the same file
+    "pdf": {"Creator": MAKER, "CreationDate": None},  # as its last line says too
+}
+"""What a picture's file says of itself: by it `written` knows a picture of ours again."""
+
+
 def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
     """Write a picture (.png, .svg, .pdf), whole or not at all. Raises `SettingError` as `written` does."""
 
     def write(place: Path, kind: str) -> None:
-        date = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})  # the same picture, the same file
         with look():
-            figure.savefig(place, format=kind, dpi=dpi, metadata=date)
+            figure.savefig(place, format=kind, dpi=dpi, metadata=ABOUT[kind])
 
-    return written(path, ("png", "svg", "pdf"), "picture", write)
+    _filter(figure)
+    return written(path, tuple(ABOUT), "picture", write)
+
+
+def _filter(figure: Figure) -> None:
+    """Take characters that are not seen out of every text of a picture."""
+    for text in figure.findobj(Text):
+        assert isinstance(text, Text)
+        if text.get_text() != (seen := lines(text.get_text())):
+            text.set_text(seen)
 
 
 _GROUP_NAMES = re.compile(r'<g id="[^"]*"')
@@ -185,6 +204,7 @@ _ABOUT = re.compile(r"<metadata>.*?</metadata>\s*", re.DOTALL)
 
 def svg(figure: Figure, alt: str = "") -> str:
     """A picture as SVG text that scales with the page and says what it shows to those who can't see it."""
+    _filter(figure)
     kept = io.StringIO()
     with look(), matplotlib.rc_context({"svg.hashsalt": f"frostkit {figure.get_size_inches()}"}):
         figure.savefig(kept, format="svg", metadata={"Date": None})

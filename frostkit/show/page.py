@@ -15,6 +15,7 @@ import click
 import jinja2
 
 from frostkit.errors import SettingError
+from frostkit.show.printed import lines
 from frostkit.show.texts import Texts
 from frostkit.show.written import written
 
@@ -22,8 +23,19 @@ from frostkit.show.written import written
 @cache
 def _environment() -> jinja2.Environment:
     loader = jinja2.FunctionLoader(lambda name: (files("frostkit.show") / "templates" / name).read_text("utf-8"))
-    return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True,
-                              lstrip_blocks=True)  # fmt: skip
+    return jinja2.Environment(
+        loader=loader,
+        autoescape=True,
+        finalize=_printed,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _printed(value: Any) -> Any:
+    """A value of a page without characters that are not seen; HTML that was made here stays as it is."""
+    return lines(value) if type(value) is str else value
 
 
 def rendered(template: str, say: Texts, page: dict[str, Any]) -> str:

@@ -3,6 +3,7 @@
 import click
 
 from frostkit.show.commands.options import DAY, JSON, low_spot_options, offset_of, open_record, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(short_help="Which hybrid and which bean for this place and day?", epilog="""\b
@@ -46,8 +47,8 @@ def command(record, input_units, seasons, field_at, seeding, after, corns, beans
         from frostkit.show.machine.choosing import choosing as as_dict
         from frostkit.show.machine.parts import text
 
-        click.echo(text(as_dict(answer)))
+        echo(text(as_dict(answer)))
         return
     from frostkit.show.tables.choosing import choosing_text
 
-    click.echo(choosing_text(answer))
+    echo(choosing_text(answer))

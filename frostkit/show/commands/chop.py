@@ -2,8 +2,9 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, open_behind, record_options
+from frostkit.show.commands.options import DAY, FORCE, JSON, open_behind, record_options
 from frostkit.show.commands.paper import PAPER
+from frostkit.show.printed import echo
 
 
 @click.command(short_help="When is it fit to chop?", epilog="""\b
@@ -30,6 +31,7 @@ Examples:
 @click.option("--legume-share", default=0.0, help="Share of the wet weight that is legume, such as 0.1.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
 @click.option("--sheet", type=click.Path(dir_okay=False), help="Write a one-page field sheet (.html, .pdf).")
+@FORCE
 @PAPER
 @JSON
 def command(record, input_units, seasons, field_at, corn, seeding, today, silking, milk_line, moisture, forecast, store,
@@ -66,11 +68,11 @@ def command(record, input_units, seasons, field_at, corn, seeding, today, silkin
     if as_json:
         from frostkit.show.machine.parts import text
 
-        click.echo(text(answer.to_dict()))
+        echo(text(answer.to_dict()))
         return
     from frostkit.show.tables.chop import chop_text
 
-    click.echo(chop_text(answer))
+    echo(chop_text(answer))
     for what, path in (("Picture", picture), ("Field sheet", sheet)):
         if path:
-            click.echo(f"{what}: {path}")
+            echo(f"{what}: {path}")

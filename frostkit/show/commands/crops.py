@@ -6,6 +6,7 @@ import click
 
 from frostkit.errors import CropError, nearest
 from frostkit.show.commands.options import JSON
+from frostkit.show.printed import echo
 
 
 class Crops(click.Group):
@@ -48,11 +49,11 @@ def library(as_json):
         from frostkit.show.machine.crops import crops
         from frostkit.show.machine.parts import text
 
-        click.echo(text(crops(entries)))
+        echo(text(crops(entries)))
         return
     from frostkit.show.tables.crops import crops_text
 
-    click.echo(crops_text(entries))
+    echo(crops_text(entries))
 
 
 @command.command("show", short_help="One entry whole.", epilog="""\b
@@ -70,11 +71,11 @@ def show(name, as_json):
         from frostkit.show.machine.crops import crop
         from frostkit.show.machine.parts import text
 
-        click.echo(text(crop(entry)))
+        echo(text(crop(entry)))
         return
     from frostkit.show.tables.crops import crop_text
 
-    click.echo(crop_text(entry))
+    echo(crop_text(entry))
 
 
 @command.command("copy", short_help="Begin an entry of your own.", epilog="""\b
@@ -105,7 +106,7 @@ def copy(name, file, title, rating, need, low, high, source):
                need=need, low=low, high=high, derived="as its owner gives it", need_source=source)  # fmt: skip
     else:
         as_it_is(name, file)
-    click.echo(f"Written: {file}. Change its numbers with their sources, then: frostkit crops check {file}")
+    echo(f"Written: {file}. Change its numbers with their sources, then: frostkit crops check {file}")
 
 
 @command.command("check", short_help="What is wrong with an entry of your own.", epilog="""\b
@@ -127,9 +128,9 @@ def check(file, as_json):
         from frostkit.show.machine.crops import faults as as_dict
         from frostkit.show.machine.parts import text
 
-        click.echo(text(as_dict(file, faults)))
+        echo(text(as_dict(file, faults)))
     else:
         from frostkit.show.tables.crops import faults_text
 
-        click.echo(faults_text(file, faults))
+        echo(faults_text(file, faults))
     return 2 if faults else 0

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import click
 
-from frostkit.show.commands.options import JSON, open_record, record_options
+from frostkit.show.commands.options import FORCE, JSON, open_record, record_options
 from frostkit.show.commands.paper import PAPER
+from frostkit.show.printed import echo
 
 
 @click.command(short_help="Several fields, one chopper: in what order?", epilog="""\b
@@ -39,6 +40,7 @@ Examples:
     show_default=True,
     help="What kind of file the sheets are.",
 )
+@FORCE
 @PAPER
 @JSON
 @click.pass_context
@@ -76,16 +78,16 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
     if as_json:
         from frostkit.show.machine.parts import text
 
-        click.echo(text(answer.to_dict()))
+        echo(text(answer.to_dict()))
         return
     from frostkit.show.tables.chop import fields_text
 
     if fields_file is None and context.find_root().obj is None:
-        click.echo("An invented farm at River Flat: give your own fields with --fields or --farm.\n")
-    click.echo(fields_text(answer))
+        echo("An invented farm at River Flat: give your own fields with --fields or --farm.\n")
+    echo(fields_text(answer))
     for what, path in (("Picture", picture), *(("Field sheet", path) for path in made)):
         if path:
-            click.echo(f"{what}: {path}")
+            echo(f"{what}: {path}")
 
 
 def _sheets(answer, folder: Path, kind: str, store, target, today, language: str, fahrenheit: bool) -> list[Path]:
@@ -97,18 +99,22 @@ def _sheets(answer, folder: Path, kind: str, store, target, today, language: str
     from frostkit.show.pictures.fields import place_line
     from frostkit.show.sheet import field_sheet
     from frostkit.show.texts import texts
+    from frostkit.show.written import may_replace
 
+    taken: set[str] = set()
+    paths = [folder / f"{file_name(plan.field.name, taken)}.{kind}" for plan in answer.plan]
+    for path in paths:  # all of them are looked at before one is written
+        may_replace(path, "field sheet")
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise SettingError(f"The folder '{folder}' can't be made: {fault.strerror}.", "Choose another one.") from None
     made: list[Path] = []
-    taken: set[str] = set()
     for index, plan in enumerate(answer.plan):
         one = plan.field
         of = chopping(answer.behind, load(one.corn), one.seeded, today=today, store=store, target=target,
                       legume_share=one.legume_share)  # fmt: skip
         place = place_line(texts(language), answer, index)
         page = field_sheet(of, language, name=one.name, lines=[place], fahrenheit=fahrenheit, command=typed())
-        made.append(write(page, folder / f"{file_name(one.name, taken)}.{kind}"))
+        made.append(write(page, paths[index]))
     return made

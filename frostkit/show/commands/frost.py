@@ -2,7 +2,8 @@
 
 import click
 
-from frostkit.show.commands.options import CSV, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import CSV, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(
@@ -26,6 +27,7 @@ Examples:
 )
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
 @click.option("--each", is_flag=True, help="List every season too.")
+@FORCE
 @JSON
 @CSV
 def command(record, input_units, seasons, field_at, threshold, picture, each, as_json, as_csv):
@@ -48,7 +50,7 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
         from frostkit.show.machine.frost import frost
         from frostkit.show.machine.parts import text
 
-        click.echo(text(frost(answer)))
+        echo(text(frost(answer)))
         return
     if as_csv:
         from frostkit.show.machine.frost import season_rows
@@ -58,6 +60,6 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
         return
     from frostkit.show.tables.frost import frost_text
 
-    click.echo(frost_text(answer, each))
+    echo(frost_text(answer, each))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")

@@ -3,6 +3,7 @@
 import click
 
 from frostkit.show.commands.options import CSV, DAY, JSON, open_behind, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(
@@ -40,7 +41,7 @@ def command(record, input_units, seasons, field_at, method, base, cap, first, la
         from frostkit.show.machine.heat import heat
         from frostkit.show.machine.parts import text
 
-        click.echo(text(heat(answer)))
+        echo(text(heat(answer)))
         return
     if as_csv:
         from frostkit.show.machine.heat import season_rows
@@ -50,4 +51,4 @@ def command(record, input_units, seasons, field_at, method, base, cap, first, la
         return
     from frostkit.show.tables.heat import heat_text
 
-    click.echo(heat_text(answer))
+    echo(heat_text(answer))

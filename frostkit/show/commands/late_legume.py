@@ -2,7 +2,8 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import DAY, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(short_help="How late can the legume still go in?", epilog="""\b
@@ -25,6 +26,7 @@ Examples:
               help="Which end of the killing temperatures' range counts.")  # fmt: skip
 @click.option("--cool-nights/--no-cool-nights", default=None, help="Slowing by cool nights.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the stages into this file (.png, .svg, .pdf).")
+@FORCE
 @JSON
 def command(
     record,
@@ -72,10 +74,10 @@ def command(
         from frostkit.show.machine.late_legume import late_legume as as_dict
         from frostkit.show.machine.parts import text
 
-        click.echo(text(as_dict(answer)))
+        echo(text(as_dict(answer)))
         return
     from frostkit.show.tables.late_legume import late_legume_text
 
-    click.echo(late_legume_text(answer))
+    echo(late_legume_text(answer))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")

@@ -12,6 +12,7 @@ from frostkit.answers.station import Behind, behind
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
+from frostkit.show.printed import echo
 
 if TYPE_CHECKING:  # commands start without them
     from frostkit.records.cache import Cache
@@ -127,6 +128,7 @@ def field_options(command: Callable) -> Callable:
 
 
 JSON = click.option("--json", "as_json", is_flag=True, help="The answer for programs.")
+FORCE = _quiet("--force", is_flag=True, help="Replace a file that frostkit did not write.")
 CSV = click.option("--csv", "as_csv", is_flag=True, help="The table for programs; cautions go to the error stream.")
 
 
@@ -199,7 +201,7 @@ def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
         return read(record, input_units=input_units, **said), True
     if _PLACE.fullmatch(record):
         found, notes = loaded_with_notes(record)
-        click.echo("\n".join(notes), err=True)
+        echo("\n".join(notes), err=True)
         return found, False
     if not set(record) & set("/\\."):
         kept = open_cache()
@@ -217,7 +219,7 @@ def open_cache(say: bool = False) -> "Cache":
 
     at = where(noted("cache"))
     if say and not at.path.is_dir():
-        click.echo(at.words(), err=True)
+        echo(at.words(), err=True)
     return Cache(at.path)
 
 

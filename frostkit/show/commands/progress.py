@@ -15,13 +15,16 @@ def progress() -> Iterator[Step | None]:
         yield None
         return
     import rich.console
+    import rich.markup
     import rich.progress
+
+    from frostkit.show.printed import NAME, plain
 
     console = rich.console.Console(stderr=True)
     with rich.progress.Progress(console=console, transient=True) as bar:
         task = bar.add_task("", total=None)
 
         def step(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, description=what)
+            bar.update(task, completed=done, total=total, description=rich.markup.escape(plain(what, NAME)))
 
         yield step

@@ -3,8 +3,9 @@
 import click
 
 from frostkit.errors import nearest
-from frostkit.show.commands.options import CACHE, JSON, open_behind, open_record, record_options
+from frostkit.show.commands.options import CACHE, FORCE, JSON, open_behind, open_record, record_options
 from frostkit.show.commands.stations import drop, fetch, kept, near, refresh
+from frostkit.show.printed import echo
 
 PICTURE = click.option("--picture", type=click.Path(dir_okay=False),
                        help="Draw the record at a glance into this file (.png, .svg, .pdf).")  # fmt: skip
@@ -52,6 +53,7 @@ Examples:
 @record_options
 @EACH
 @PICTURE
+@FORCE
 @JSON
 def show(record, input_units, seasons, field_at, each, picture, as_json):
     """What a record holds: span, complete seasons, missing days, and what was repaired on the way in."""
@@ -64,13 +66,13 @@ def show(record, input_units, seasons, field_at, each, picture, as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.record import holdings as as_dict
 
-        click.echo(text(as_dict(answer)))
+        echo(text(as_dict(answer)))
         return
     from frostkit.show.tables.record import holdings_text
 
-    click.echo(holdings_text(answer, each))
+    echo(holdings_text(answer, each))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")
 
 
 @command.command("check", short_help="What is wrong with it: readings, missing days, a moved thermometer.", epilog="""\b
@@ -82,6 +84,7 @@ Examples:
 @NEIGHBOUR
 @click.option("--each", is_flag=True, help="List every finding and every season.")
 @PICTURE
+@FORCE
 @CACHE
 @JSON
 def check(record, input_units, neighbours, each, picture, as_json):
@@ -99,13 +102,13 @@ def check(record, input_units, neighbours, each, picture, as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.quality import quality as as_dict
 
-        click.echo(text(as_dict(answer)))
+        echo(text(as_dict(answer)))
         return
     from frostkit.show.tables.quality import quality_text
 
-    click.echo(quality_text(answer, each))
+    echo(quality_text(answer, each))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")
 
 
 @command.command("field", short_help="How much colder is the field than the station?", epilog="""\b
@@ -118,6 +121,7 @@ Then: frostkit window station.dly --logger low_corner.csv""")  # fmt: skip
 @click.option("--input-units", type=click.Choice(["C", "F"]), help="Units of a plain station file that doesn't say.")
 @click.option("--logger-units", type=click.Choice(["C", "F"]), help="Units of a logger's file that doesn't say.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the nights into this file (.png, .svg, .pdf).")
+@FORCE
 @CACHE
 @JSON
 def field(station, logger, input_units, logger_units, picture, as_json):
@@ -140,13 +144,13 @@ def field(station, logger, input_units, logger_units, picture, as_json):
         from frostkit.show.machine.field import field as as_dict
         from frostkit.show.machine.parts import text
 
-        click.echo(text(as_dict(answer)))
+        echo(text(as_dict(answer)))
         return
     from frostkit.show.tables.field import field_text
 
-    click.echo(field_text(answer))
+    echo(field_text(answer))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")
 
 
 for one in (near, fetch, kept, refresh, drop):

@@ -2,7 +2,8 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, field_options, open_behind, record_options
+from frostkit.show.commands.options import DAY, FORCE, field_options, open_behind, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(short_help="One page to take home.", epilog="""\b
@@ -15,6 +16,7 @@ Examples:
 @field_options
 @click.option("--out", default="frostkit_report.html", show_default=True, type=click.Path(dir_okay=False),
               help="The page: .html, or .pdf.")  # fmt: skip
+@FORCE
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
 @click.option("--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'.")
 @click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's.")
@@ -39,4 +41,4 @@ def command(record, input_units, seasons, field_at, out, corn, legume, after, od
     crops = [None if name.lower() == "none" else load(name) for name in (corn, legume)]
     asked = Asked(crops[0], crops[1], after=after, odds=odds, not_after=not_after, command=typed())
     units = Units(fahrenheit, heat, pounds)
-    click.echo(f"Page: {write(report(behind, asked, units, language), out)}")
+    echo(f"Page: {write(report(behind, asked, units, language), out)}")

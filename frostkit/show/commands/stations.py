@@ -4,6 +4,7 @@ import click
 
 from frostkit.show.commands.options import CACHE, JSON, loaded_with_notes, open_cache
 from frostkit.show.commands.progress import progress
+from frostkit.show.printed import echo
 
 
 @click.command("near", short_help="Stations near a place, the best one first.",
@@ -26,11 +27,11 @@ def near(latitude, longitude, elevation, limit, as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.stations import candidates
 
-        click.echo(text(candidates(found)))
+        echo(text(candidates(found)))
         return
     from frostkit.show.tables.stations import candidates_text
 
-    click.echo(candidates_text(found))
+    echo(candidates_text(found))
 
 
 @click.command("fetch", short_help="Get a station's record and keep it.",
@@ -70,11 +71,11 @@ def kept(as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.stations import kept as as_dict
 
-        click.echo(text(as_dict(at, found)))
+        echo(text(as_dict(at, found)))
         return
     from frostkit.show.tables.stations import kept_text
 
-    click.echo(kept_text(at, found))
+    echo(kept_text(at, found))
 
 
 @click.command("refresh", short_help="Add the provider's new days to a kept record.", epilog="""\b
@@ -107,11 +108,11 @@ def drop(station, as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.stations import dropped
 
-        click.echo(text(dropped(gone)))
+        echo(text(dropped(gone)))
         return
     from frostkit.show.tables.stations import dropped_text
 
-    click.echo(dropped_text(gone))
+    echo(dropped_text(gone))
 
 
 def _told(record, notes, as_json):
@@ -125,9 +126,9 @@ def _told(record, notes, as_json):
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.record import holdings as as_dict
 
-        click.echo(text({"notes": list(notes), **as_dict(answer)}))
+        echo(text({"notes": list(notes), **as_dict(answer)}))
         return
     from frostkit.show.tables.record import holdings_text
 
-    click.echo("\n".join([*notes, "", holdings_text(answer)] if notes else [holdings_text(answer)]))
-    click.echo(f"Next: frostkit window {record.station.id}")
+    echo("\n".join([*notes, "", holdings_text(answer)] if notes else [holdings_text(answer)]))
+    echo(f"Next: frostkit window {record.station.id}")

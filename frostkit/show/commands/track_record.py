@@ -2,7 +2,8 @@
 
 import click
 
-from frostkit.show.commands.options import JSON, open_behind, record_options
+from frostkit.show.commands.options import FORCE, JSON, open_behind, record_options
+from frostkit.show.printed import echo
 
 EVENTS = ["first-fall-frost", "last-spring-frost", "seeding-deadline"]
 
@@ -17,6 +18,7 @@ Examples:
 @click.option("--threshold", default="0", show_default=True, metavar="T", help="Of the frost: 0, -2.2, or 28F.")
 @click.option("--crop", help="Crop entry for seeding-deadline; silage-2300 where none is named.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw it into this file (.png, .svg, .pdf).")
+@FORCE
 @JSON
 def command(record, input_units, seasons, field_at, event, threshold, crop, picture, as_json):
     """Stands at each past season, uses only the seasons before it, gives the odds, and looks what happened."""
@@ -38,10 +40,10 @@ def command(record, input_units, seasons, field_at, event, threshold, crop, pict
     if as_json:
         from frostkit.show.machine.parts import text
 
-        click.echo(text(answer.as_dict()))
+        echo(text(answer.as_dict()))
         return
     from frostkit.show.tables.track_record import track_record_text
 
-    click.echo(track_record_text(answer))
+    echo(track_record_text(answer))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")

@@ -3,6 +3,7 @@
 import click
 
 from frostkit.show.commands.options import DAY, JSON, celsius, open_behind, record_options
+from frostkit.show.printed import echo
 
 TYPED = click.core.ParameterSource.COMMANDLINE
 
@@ -11,12 +12,15 @@ TYPED = click.core.ParameterSource.COMMANDLINE
 Examples:
   frostkit triage --at -2 --hours 3 --stage dent --bean vegetative
   frostkit triage --at 28F --stage milk --moisture 76 --store bunker
+  frostkit triage --at -3 --stage before_v6 --bean VC
   frostkit triage station.dly --stage dent --season 2014 --on 09-12""")  # fmt: skip
 @record_options
 @click.option("--at", metavar="T", help="Lowest temperature in the screen: -2, 28F. Left out: the record's frosts.")
 @click.option("--hours", type=float, help="Hours at or below it, where a logger tells.")
-@click.option("--stage", default="dent", show_default=True, help="The corn's stage.")
-@click.option("--bean", help="The bean's stage: vegetative, R5, R6, R7 or R8.")
+@click.option("--stage", default="dent", show_default=True, help="The corn's stage, such as before_v6 or dent.")
+@click.option(
+    "--bean", default="vegetative", show_default=True, help="The bean's stage: crook, VC, V1, vegetative, R5 to R8."
+)
 @click.option("--low-spot", is_flag=True, help="Judge the field as a hollow.")
 @click.option("--moisture", type=float, help="Whole-plant moisture that was measured, %.")
 @click.option("--store", default="bunker", show_default=True, help="Where the silage goes.")
@@ -46,20 +50,22 @@ def command(context, record, input_units, seasons, field_at, at, hours, stage, b
         if not as_json and len(found) > 1 and on is None:
             later = [words(one.day) for one in found[1:] if one.day is not None]
             more = f" and {len(later) - 3} more" if len(later) > 3 else ""
-            click.echo(f"The first frost of that fall; later ones: {', '.join(later[:3])}{more} (choose with --on).\n")
+            echo(f"The first frost of that fall; later ones: {', '.join(later[:3])}{more} (choose with --on).\n")
     answer = triage(frost, stage, bean_stage=bean, low_spot=low_spot, moisture=moisture, upper_limit=wanted(store).high)
     if as_json:
         from frostkit.show.machine.parts import text
 
-        click.echo(text(answer.to_dict()))
+        echo(text(answer.to_dict()))
         return
-    from frostkit.show.tables.chop import triage_text
+    from frostkit.show.tables.triage import triage_text
 
-    click.echo(triage_text(answer))
+    echo(triage_text(answer))
+    if context.get_parameter_source("bean") is not TYPED:
+        echo("\nThe bean's stage was not given: vegetative was taken (choose with --bean).")
     if behind is not None:
         from frostkit.show.tables.terminal import behind_text
 
-        click.echo("\n".join(behind_text(behind)))
+        echo("\n".join(behind_text(behind)))
 
 
 def _in_record(behind, season, on):

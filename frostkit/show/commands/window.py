@@ -2,7 +2,8 @@
 
 import click
 
-from frostkit.show.commands.options import CSV, DAY, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import CSV, DAY, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.printed import echo
 
 
 @click.command(
@@ -40,6 +41,7 @@ Examples:
 @click.option("--loss", default=0.0, help="What a seeding that fails costs, in that unit.")
 @click.option("--also", multiple=True, metavar="RECORD", help="Another station around the field; again for more.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
+@FORCE
 @JSON
 @CSV
 def command(
@@ -107,7 +109,7 @@ def command(
         from frostkit.show.machine.parts import text
         from frostkit.show.machine.seeding import one_day, window
 
-        click.echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding)), **said}))
+        echo(text({**window(answer), **({} if seeding is None else one_day(answer, seeding)), **said}))
         return
     if as_csv:
         from frostkit.show.machine.rows import write
@@ -117,6 +119,6 @@ def command(
         return
     from frostkit.show.tables.seeding import window_text
 
-    click.echo(window_text(answer, seeding, lines))
+    echo(window_text(answer, seeding, lines))
     if picture:
-        click.echo(f"Picture: {picture}")
+        echo(f"Picture: {picture}")

@@ -9,11 +9,12 @@ from frostkit.odds.estimate import Odds, Share
 from frostkit.seasons.calendar import code
 from frostkit.seasons.interval import SeasonDates
 from frostkit.show.phrases import row
+from frostkit.show.printed import escaped
 
 
 def text(answer: dict) -> str:
-    """JSON on several lines, without NaN or infinity."""
-    return json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False)
+    """JSON on several lines, without NaN or infinity, and with nothing in it that a terminal would act on."""
+    return escaped(json.dumps(answer, indent=1, ensure_ascii=False, allow_nan=False))
 
 
 def number(value: float, digits: int = 4) -> float | None:

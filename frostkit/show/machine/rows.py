@@ -5,10 +5,9 @@ import io
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-import click
-
 from frostkit.answers.cautions import Caution
 from frostkit.errors import SettingError
+from frostkit.show.printed import echo
 
 AMOUNTS = ("total", "frost_free_days", "days_worked")  # pairs that are least and most, where dates are first and last
 
@@ -43,9 +42,9 @@ def _flat(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def write(rows: Iterable[Mapping[str, Any]], cautions: Iterable[Caution] = ()) -> None:
     """Write the table to the output, and the cautions that go with it to the error stream, clear of the table."""
-    click.echo(table(rows), nl=False)
+    echo(table(rows), nl=False)
     for caution in cautions:
-        click.echo(f"{caution.title}: {caution.text} [{caution.source}]", err=True)
+        echo(f"{caution.title}: {caution.text} [{caution.source}]", err=True)
 
 
 def one_kind(as_json: bool, as_csv: bool) -> None:

@@ -1,10 +1,9 @@
-"""When it is fit to chop, what a frost did, and the order of fields, in the terminal: dangers first."""
+"""When it is fit to chop, and the order of fields, in the terminal."""
 
 from math import isfinite
 
 from frostkit.answers.chopping import ChoppingAnswer
 from frostkit.answers.fields import FieldsAnswer
-from frostkit.answers.triage import TriageAnswer
 from frostkit.odds.estimate import FEWEST
 from frostkit.seasons.calendar import words
 from frostkit.show import phrases
@@ -38,14 +37,6 @@ def chop_text(answer: ChoppingAnswer) -> str:
         heaviest = sorted(answer.weights.items(), key=lambda item: -item[1])[:5]
         lines += filled("Seasons most like this one: " + ", ".join(f"{s} ({100 * w:.0f} %)" for s, w in heaviest) + ".")
     return _ended(lines, answer, answer.does_not_know())
-
-
-def triage_text(answer: TriageAnswer) -> str:
-    """What a frost did, for certain, perhaps and not; the cautions stand before what to do."""
-    lines = [*filled(answer.title()), "", "Cautions", *cautions_text(answer.cautions), ""]
-    lines += [part for line in answer.says()[1:] for part in filled(line, "  ", "    ")]
-    lines += ["", "What is judgement", *(part for line in answer.judgement for part in filled(line, "  - ", "    "))]
-    return "\n".join([*lines, *filled("Sources: " + "; ".join(answer.sources) + ".")])
 
 
 def fields_text(answer: FieldsAnswer) -> str:
