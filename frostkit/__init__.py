@@ -1,10 +1,35 @@
-"""frostkit: when to seed, how late the legume can go in, when to chop: odds counted over a station's real seasons."""
+"""frostkit: when to seed, how late the legume can go in, when to chop: odds counted over possible seasons.
+
+The public names are loaded when they are first asked for:
+
+>>> import frostkit as fk
+>>> site = fk.demo()
+>>> w = fk.window(site, corn="silage-2300", legume="forage-late", odds=0.8)
+>>> w.to_frame().shape[0]
+92
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from frostkit.public import (
+        demo as demo,
+        open as open,
+        window as window,
+    )
+
+PUBLIC = ("demo", "open", "window")
 
 
-def __getattr__(name: str) -> str:
-    """`frostkit.__version__`, looked up only when asked for: it costs a tenth of a command's start."""
-    if name != "__version__":
-        raise AttributeError(f"module 'frostkit' has no attribute '{name}'")
-    from importlib.metadata import version  # noqa: PLC0415
+def __getattr__(name: str) -> Any:
+    """A public name, or `__version__`: looked up only when asked for, for either costs a part of a command's start."""
+    if name in PUBLIC:
+        return getattr(import_module("frostkit.public"), name)
+    if name == "__version__":
+        return import_module("importlib.metadata").version("frostkit")
+    raise AttributeError(f"module 'frostkit' has no attribute '{name}'")
 
-    return version("frostkit")
+
+def __dir__() -> list[str]:
+    return [*PUBLIC, "__version__"]

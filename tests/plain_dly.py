@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from frostkit.seasons.calendar import Cube, fold
+from frostkit.seasons.calendar import MISSING
 
 
 @lru_cache
@@ -30,6 +30,17 @@ def days(path: Path) -> tuple[np.datetime64, np.ndarray, np.ndarray]:
     return np.datetime64(first), tmin, tmax
 
 
-def cube(path: Path) -> Cube:
-    """The same, folded into seasons."""
-    return fold(*days(path))
+@lru_cache
+def seasons(path: Path) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(years [season], tmin, tmax [season, 365] in tenths, `MISSING` where there is no reading), day by day."""
+    start, *columns = days(path)
+    first = int(str(start)[:4])
+    last = int(str(start + columns[0].size - 1)[:4])
+    out = np.full((2, last - first + 1, 365), MISSING, np.int16)
+    for which, column in enumerate(columns):
+        for k, value in enumerate(column):
+            day = datetime.date.fromisoformat(str(start + k))
+            if not np.isnan(value) and (day.month, day.day) != (2, 29):
+                place = (day.replace(year=2001) - datetime.date(2001, 1, 1)).days  # of a common year
+                out[which, day.year - first, place] = round(10 * value)
+    return np.arange(first, last + 1), out[0], out[1]

@@ -6,7 +6,7 @@ import pytest
 from frostkit.answers.drying import hybrid, numbers
 from frostkit.answers.stores import stores
 from frostkit.crops.entry import load
-from frostkit.seasons.silage import Killed, heat_at, mixed, moisture_at, moisture_by_day
+from frostkit.seasons.silage import heat_at, mixed, moisture_at, moisture_by_day
 
 SILAGE = ["silage-2000", "silage-2150", "silage-2300", "silage-2450", "silage-2600"]
 DAYS = np.arange(40)
@@ -51,7 +51,7 @@ def test_drying_near_harvest_is_0_4_to_1_point_a_day(a_day, low, high):
 def test_70_to_65_percent_takes_10_days_at_half_a_point():
     # values.csv COR-11, COMPUTED(READ): Penn State 0.5 to 0.6 a day
     drying = hybrid(load("silage-2300")).drying
-    path = moisture_by_day(np.zeros(30), drying, Killed(np.array(-1.0), np.array(-1.0)), start=70.0)
+    path = moisture_by_day(np.zeros(30), drying, killed=-1, start=70.0)
     assert path[10] == pytest.approx(65)
 
 
@@ -59,8 +59,7 @@ def test_frosted_corn_dries_half_a_point_a_day_however_warm_it_is():
     # thresholds.toml frosted_drydown (READ): Manitoba Agriculture, Dealing with Frosted, Immature Corn
     corn = hybrid(load("silage-2300"))
     gathered = need(corn, "dent") + 100 * 28.0 * DAYS
-    frost = Killed(np.array(5.0), np.array(5.0))
-    lost = -np.diff(moisture_by_day(gathered, corn.drying, frost))
+    lost = -np.diff(moisture_by_day(gathered, corn.drying, killed=5))
     np.testing.assert_allclose(lost[5:], 0.5)
     assert (lost[:5] > 0.5).all()  # before the frost these warm days dried it faster: frost does not speed it up
 

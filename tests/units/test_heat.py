@@ -1,4 +1,4 @@
-"""Heat in whole hundredths, running sums, and what missing days leave open."""
+"""Heat in whole numbers, running sums, totals."""
 
 from fractions import Fraction
 
@@ -8,15 +8,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from frostkit.errors import SettingError
-from frostkit.seasons.calendar import MISSING, column
-from frostkit.seasons.heat import Heat, bounds, extremes, has_heat, running, totals
+from frostkit.seasons.calendar import column
+from frostkit.seasons.heat import FINEST, Heat, running, total
 from tests import plain_loops
+from tests.plain_loops import heat_of
 
 tenths = st.integers(-450, 500)
 VARIANTS = [
     Heat("chu"),
     Heat("chu", night_base=4.44),
     Heat("chu", day=(3.3, 0.082)),
+    Heat("chu", day=(3.3333, 0.08421)),  # finer than is carried: each day is rounded
     Heat("mean", 10),
     Heat("mean", 7.22, 29.95),
     Heat("clamped", 10, 30),
@@ -24,9 +26,9 @@ VARIANTS = [
 ]
 
 
-def in_fractions(heat: Heat, tmin10: int, tmax10: int) -> int:
-    """Hundredths of a day's heat without any float; Python rounds halves to even."""
-    tmin, tmax = Fraction(tmin10, 10), Fraction(tmax10, 10)
+def in_fractions(heat: Heat, tmin10: int, tmax10: int) -> Fraction:
+    """A day's heat [degC day or CHU] without any float."""
+    tmin, tmax = Fraction(int(tmin10), 10), Fraction(int(tmax10), 10)
 
     def of(number: float) -> Fraction:
         return Fraction(str(number))
@@ -36,25 +38,40 @@ def in_fractions(heat: Heat, tmin10: int, tmax10: int) -> int:
         return value if heat.cap is None else min(value, of(heat.cap))
 
     if heat.method == "mean":
-        return round(100 * (held((tmin + tmax) / 2) - of(heat.base)))
+        return held((tmin + tmax) / 2) - of(heat.base)
     if heat.method == "clamped":
-        return round(100 * ((held(tmin) + held(tmax)) / 2 - of(heat.base)))
+        return (held(tmin) + held(tmax)) / 2 - of(heat.base)
     over = max(tmax - 10, Fraction(0))
     by_day = max(of(heat.day[0]) * over - of(heat.day[1]) * over**2, Fraction(0))
     by_night = max(Fraction(18, 10) * (tmin - of(heat.night_base)), Fraction(0))
-    return round(50 * (by_day + by_night))
+    return (by_day + by_night) / 2
 
 
 @pytest.mark.parametrize("heat", VARIANTS, ids=str)
 @settings(max_examples=300, deadline=None)
 @given(tmin=tenths, tmax=tenths)
-def test_rates_are_exact_in_hundredths_halves_to_even(heat, tmin, tmax):
-    assert heat.rate(np.int16([tmin]), np.int16([tmax]))[0] == in_fractions(heat, tmin, tmax)
+def test_rates_are_exact_in_whole_units_halves_to_even(heat, tmin, tmax):
+    exact = heat.per_unit * in_fractions(heat, tmin, tmax)
+    assert heat.rate(np.int16([tmin]), np.int16([tmax]))[0] == round(exact)  # Python rounds halves to even
 
 
-def test_ties_of_corn_heat_go_to_the_even_hundredth():
-    # 25/12 degC gives 22.365, a tie; so does 25/12.1 with 22.455
-    assert Heat("chu").rate(np.int16([120, 121]), np.int16([250, 250])).tolist() == [2236, 2246]
+@pytest.mark.parametrize(
+    ("heat", "per_unit"), [(VARIANTS[0], 50_000), (VARIANTS[1], 50_000), (VARIANTS[2], FINEST)], ids=str
+)
+def test_corn_heat_of_the_published_coefficients_is_not_rounded_at_all(heat, per_unit):
+    """So that a season's sum is exact, and its ties with a need are ties."""
+    tmin, tmax = plain_loops.weather(3, 20)
+    tmax[0] = tmin[0] + 400  # hot beyond where the day part has fallen to nothing
+    assert heat.per_unit == per_unit
+    exact = sum(in_fractions(heat, low, high) for low, high in zip(tmin[:, 100:300].ravel(), tmax[:, 100:300].ravel()))
+    assert Fraction(int(total(tmin, tmax, heat, 100, 299).sum()), heat.per_unit) == exact
+
+
+def test_a_tropical_year_of_corn_heat_fits_its_sum():
+    steady = np.full((1, 365), 300, np.int16)
+    for heat in VARIANTS[:4]:
+        whole = running(heat.rate(steady, steady))
+        assert whole[0, -1] / heat.per_unit == pytest.approx(365 * float(heat_of(heat, 30, 30)), rel=1e-6)
 
 
 @settings(max_examples=200, deadline=None)
@@ -62,7 +79,7 @@ def test_ties_of_corn_heat_go_to_the_even_hundredth():
 def test_a_sine_lies_between_nothing_and_the_warmest_and_is_rounded_once(tmin, more, cap):
     heat = Heat("sine", 10, cap)
     rate = int(heat.rate(np.int16([tmin]), np.int16([tmin + more]))[0])
-    assert abs(rate - 100 * float(heat.of(tmin / 10, (tmin + more) / 10))) <= 0.5 + 1e-9
+    assert abs(rate - 100 * float(heat_of(heat, tmin / 10, (tmin + more) / 10))) <= 0.5 + 1e-9
     warmest = max(tmin + more, 100) if cap is None else min(max(tmin + more, 100), 280)
     assert 0 <= rate <= 10 * (warmest - 100)
 
@@ -72,7 +89,7 @@ def test_a_sine_lies_between_nothing_and_the_warmest_and_is_rounded_once(tmin, m
     [
         (lambda: Heat("maen"), "method='maen' is not known. Did you mean 'mean'"),
         (lambda: Heat("clamped", 10, 8), "cap=8 is not above base=10"),
-        (lambda: totals(plain_loops.cube(*plain_loops.weather(1)), Heat(), 200, 100), "from day 200 to day 100"),
+        (lambda: total(*plain_loops.weather(1), Heat(), 200, 100), "from day 200 to day 100"),
     ],
 )
 def test_settings_that_make_no_sense_are_refused(make, says):
@@ -83,71 +100,16 @@ def test_settings_that_make_no_sense_are_refused(make, says):
 def test_running_sums_give_the_heat_of_any_stretch_in_whole_numbers():
     tmin, tmax = plain_loops.weather(5)
     rate = Heat("chu").rate(tmin, tmax)
-    total = running(rate)
-    assert total.dtype == np.int32 and total.shape == (3, 366)
-    assert total[1, 151] - total[1, 120] == sum(int(r) for r in rate[1, 120:151])
+    sums = running(rate)
+    assert sums.dtype == np.int32 and sums.shape == (3, 366)
+    assert sums[1, 151] - sums[1, 120] == sum(int(r) for r in rate[1, 120:151])
 
 
-def test_short_runs_lie_between_the_days_around_and_long_ones_between_nothing_and_the_largest():
-    rate = np.array([[[5, 6, 7, 8, 9, 8, 7, 6, 5, 4, 3, 2, 1, 0, 1, 2]]])
-    known = np.ones(rate.shape, bool)
-    known[0, 0, [2, 3, 4]] = False
-    known[0, 0, 9:13] = False
-    low, high = bounds(rate, known, largest=np.full((1, 16), 50))
-    assert low[0, 0].tolist() == [5, 6, 5, 5, 6, 8, 7, 6, 5, 0, 0, 0, 0, 0, 1, 2]
-    assert high[0, 0].tolist() == [5, 6, 8, 8, 8, 8, 7, 6, 5, 50, 50, 50, 50, 0, 1, 2]
-    low, high = bounds(rate, known, largest=np.full((1, 16), 50), short=0)
-    assert low[0, 0, 2:5].tolist() == [0, 0, 0] and high[0, 0, 2:5].tolist() == [50, 50, 50]
-
-
-def test_nothing_missing_is_one_array_for_both_ends():
-    rate = np.ones((2, 365), np.int32)
-    low, high = bounds(rate, rate > 0)
-    assert low is rate and high is rate
-
-
-def test_the_largest_rate_is_the_stations_own_within_ten_days_of_the_date_in_any_season():
-    rate = np.zeros((2, 3, 365), np.int32)
-    rate[0, 2, 100] = 9
-    rate[0, 1, 3] = 5
-    smallest, largest = extremes(rate, np.ones(rate.shape, bool))
-    assert np.flatnonzero(largest[0] == 9).tolist() == list(range(90, 111))
-    assert np.flatnonzero(largest[0] == 5).tolist() == [*range(14), *range(358, 365)]
-    assert (largest[1] == 0).all() and (smallest == 0).all()
-
-
-def test_a_time_of_year_without_any_reading_takes_the_stations_extremes_of_all_dates():
-    rate = np.full((1, 1, 365), 7, np.int32)
-    known = np.ones(rate.shape, bool)
-    known[..., 100:200] = False
-    assert (extremes(rate, known)[1] == 7).all()
-    assert extremes(rate, np.zeros(rate.shape, bool))[1].min() > 10**6
-
-
-@settings(max_examples=50, deadline=None)
-@given(seed=st.integers(0, 10**6))
-def test_more_missing_days_never_narrow_a_heat_total_within_fixed_bounds(seed):
-    rng = np.random.default_rng(seed)
-    rate = rng.integers(0, 90, (1, 1, 365)).astype(np.int32)
-    few = rng.random(rate.shape) < 0.9
-    many = few & (rng.random(rate.shape) < 0.9)
-    (few_low, few_high), (many_low, many_high) = (bounds(rate, k, 0, np.full((1, 365), 90), 0) for k in (few, many))
-    assert (many_low <= few_low).all() and (few_high <= many_high).all()
-
-
-def test_totals_count_both_days_and_say_how_many_were_missing():
-    tmin, tmax = plain_loops.weather(8)
+def test_totals_count_both_days_whatever_the_axes():
+    tmin, tmax = plain_loops.weather(8, 800)
     first, last = column(5, 1), column(9, 30)
-    rate = Heat(base=10).rate(tmin, tmax)
-    tmin[1, 150] = MISSING
-    tmax[2, 160:190] = MISSING
-    tmin[2, 20] = MISSING
-    cube = plain_loops.cube(tmin, tmax)
-    least, most, missing = totals(cube, Heat(base=10), first, last)
-    assert missing.tolist() == [0, 1, 30]
-    assert least[0] == most[0] == rate[0, first : last + 1].sum()
-    around = np.delete(rate[1, 147:154], 3)
-    there = rate[1, first : last + 1].sum() - rate[1, 150]
-    assert (least[1] - there, most[1] - there) == (around.min(), around.max())
-    assert least[2] == rate[2, first : last + 1].sum() - rate[2, 160:190].sum() < most[2]
-    assert has_heat(tmin, tmax).sum() == tmin.size - 32
+    for clock in (Heat(base=10), Heat("chu"), plain_loops.ByDay()):
+        rate = clock.rate(tmin, tmax)
+        got = total(tmin.reshape(2, 400, 365), tmax.reshape(2, 400, 365), clock, first, last)
+        assert np.array_equal(got.ravel(), rate[:, first : last + 1].sum(axis=1))
+    assert total(tmin[0], tmax[0], Heat(), 200, 200).shape == ()

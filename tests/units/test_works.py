@@ -124,13 +124,13 @@ def test_two_crops_worked_in_the_same_season_or_not():
 def test_a_gap_between_two_frosts_is_seen():
     tmin, tmax = np.full((3, 365), 150, np.int16), np.full((3, 365), 250, np.int16)  # 15 degree days a day
     tmin[:, [100, 300]] = -50
-    tmin[1, 150] = -50  # up in 6 days and ready in 24: those sown by 126 are in before it, those from 145 on after
-    tmin[2, 220] = -50  # those sown by 196 are in before it, those from 215 on come up after
+    tmin[1, 150] = -50  # up in 6 days and ready in 24: those sown by 125 are in before it, those from 144 on after
+    tmin[2, 220] = -50  # those sown by 195 are in before it, those from 214 on come up after
     sowing = np.arange(120, 240)
     grid = works(tmin, tmax, SHORT_BEAN, sowing)
-    assert grid.sum(axis=1).tolist() == [120, 120 - (145 - 127), 120 - (215 - 197)]
+    assert grid.sum(axis=1).tolist() == [120, 120 - (144 - 126), 120 - (214 - 196)]
     assert earliest(grid, sowing).tolist() == [120] * 3 and latest(grid, sowing).tolist() == [239] * 3
-    assert np.flatnonzero(~grid[1]).tolist() == list(range(127 - 120, 145 - 120))
+    assert np.flatnonzero(~grid[1]).tolist() == list(range(126 - 120, 144 - 120))
 
 
 def test_a_need_of_its_own_for_each_seeding_day_is_met_day_by_day():

@@ -18,7 +18,6 @@ from frostkit.answers.answer import (
     Table,
     Term,
     checked_odds,
-    climate,
     counted,
     longest_run,
     runs,
@@ -308,15 +307,12 @@ def _odds_table(
 ) -> Table:
     """A row a seeding day: ready, made it and plan of each crop and of both; how the corn's harvest came out."""
     subject, days = asked.subject, asked.days
-    columns = [Column(name, "share", share_, shown=name == subject) for name, share_ in made.items()]
-    columns.append(Column("ready", "share", fit[subject]))
-    columns.append(Column("plan", "share", planned[subject]))
-    columns += [
-        Column(f"{name}_{kind}", "share", shares[name], shown=False)
-        for name in made
-        if name != subject
-        for kind, shares in (("ready", fit), ("plan", planned))
-    ]
+    columns = []
+    for name, share_ in made.items():  # of several crops, people read what is asked for: all of them together
+        of_subject = name == subject
+        columns.append(Column(name, "share", share_, shown=of_subject))
+        columns.append(Column(f"{name}.ready", "share", fit[name], shown=of_subject))
+        columns.append(Column(f"{name}.plan", "share", planned[name], shown=of_subject))
     if asked.corn is not None and is_silage(asked.corn):
         columns += _outcomes(rows, asked, made["corn"])
     places = np.arange(days.size)
@@ -389,7 +385,6 @@ def _values(
         "window": {"odds_wanted": odds, **span, "core": _span(core, days), "fringe": _span(fringe, days)},
         "ready_days": {"usual": Day(ready_on[0]), "late": Day(ready_on[1])} if of is not None else None,
         "best": None if best is None else {"from": Day(days[best[0]]), "to": Day(days[best[1]])},
-        "climate": climate(rows),
     }
 
 

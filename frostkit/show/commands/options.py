@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from frostkit.answers.station import Behind, behind
+from frostkit.ensemble.site import Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
@@ -106,6 +106,17 @@ _FIELD = (
 )  # fmt: skip
 
 
+_CLIMATE = (
+    click.option("--climate", type=click.Choice(["today", "as-read"]), default="today", show_default=True,
+                 help="Past seasons as they would come in today's climate, or as they were read."),
+    click.option("--for-season", type=int, metavar="YEAR",
+                 help="Odds for that season, from earlier seasons alone; left out: the coming one."),
+    click.option("--neighbour", multiple=True, metavar="RECORD",
+                 help="Another station, whose days help to fill holes; again for more."),
+)  # fmt: skip
+RECORD_ONLY = ("record", "input_units", "seasons", "field_at", "climate", "for_season", "neighbour")
+
+
 def record_options(command: Callable) -> Callable:
     """RECORD and what belongs to it: a file or folder, a kept station, a place, or nothing for the invented place."""
     for option in reversed(_RECORD):
@@ -113,16 +124,9 @@ def record_options(command: Callable) -> Callable:
     return command
 
 
-def low_spot_options(command: Callable) -> Callable:
-    """A low spot typed in; for commands whose answer can't be counted over draws."""
-    for option in reversed(_LOW_SPOT):
-        command = option(command)
-    return command
-
-
-def field_options(command: Callable) -> Callable:
-    """How the field's nights differ from the station's; for commands that answer through `answers.field.over`."""
-    for option in reversed(_FIELD):
+def site_options(command: Callable, field: bool = True) -> Callable:
+    """RECORD, the climate asked for and, where `field`, how the field's nights differ from the station's."""
+    for option in reversed((*_RECORD, *_CLIMATE, *(_FIELD if field else ()))):
         command = option(command)
     return command
 
@@ -253,30 +257,18 @@ def offset_of(station: Record) -> "Offset | None":
     return compare(station, read_logger(logger, noted("logger_units")).record)
 
 
-def open_behind(
-    record: str | None,
-    input_units: str | None = None,
-    seasons: tuple[int, int] | None = None,
-    field_at: tuple[float, float] | None = None,
-) -> Behind:
-    """A record by name, checked and folded into seasons, with the field's distance where it is said.
-
-    Where the command has `field_options` and they were typed, its nights are moved to the field.
-    """
-    field = None if field_at is None else Station("field", "field", *field_at)
+def open_site(typed: dict[str, Any]) -> Site:
+    """The site of a command, from the options of `site_options`, which are taken out of what was typed."""
+    record, input_units, seasons, field_at, climate, for_season, neighbours = (
+        typed.pop(name, None) for name in RECORD_ONLY
+    )
     station = open_record(record, input_units)
-    offset = offset_of(station)
-    if offset is None:
-        return behind(station, field=field, seasons=seasons)
-    from frostkit.answers.field import in_field
-
-    return in_field(station, offset, field=field, seasons=seasons)
-
-
-def answered(at: Behind, answer: Callable, *asked: Any, **settings: Any) -> Any:
-    """An answer, its odds counted over every draw of the field's record where that was drawn several times."""
-    if not at.draws:
-        return answer(at, *asked, **settings)
-    from frostkit.answers.field import over
-
-    return over(at, answer, *asked, **settings)
+    return Site(
+        station,
+        None if field_at is None else Station("field", "field", *field_at),
+        offset_of(station),
+        (climate or "today").replace("-", " "),
+        for_season,
+        seasons,
+        tuple(open_record(name, input_units) for name in neighbours or ()),
+    )

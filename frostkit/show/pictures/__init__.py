@@ -1,1 +1,23 @@
+"""The pictures: one module a question, `draw(answer, words)`; they draw what the answer says and decide nothing."""
 
+from importlib import import_module
+from typing import Any
+
+from frostkit.answers.answer import Answer
+from frostkit.errors import SettingError
+from frostkit.show.render.words import Words
+
+DRAWN = ("window",)
+"""Questions whose answer has a picture, in a module of that name."""
+
+
+def has(question: str) -> bool:
+    """Whether there is a picture of answers to this question."""
+    return question in DRAWN
+
+
+def draw(answer: Answer, words: Words) -> Any:
+    """The picture of an answer, a matplotlib figure. Raises `SettingError` where there is none."""
+    if not has(answer.question):
+        raise SettingError(f"There is no picture of '{answer.question}'.", f"These have one: {', '.join(DRAWN)}.")
+    return import_module(f"frostkit.show.pictures.{answer.question.replace('-', '_')}").draw(answer, words)

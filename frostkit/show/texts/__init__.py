@@ -34,19 +34,19 @@ class Texts:
         room, _, name = key.partition(".")
         return name in self.entries.get(room, {})
 
-    def day(self, day: float, names: str = "months", season_starts: tuple[int, int] = (1, 1)) -> str:
+    def day(self, day: float, names: str = "months") -> str:
         """A column as people say it in this language; "never" for a day that did not come, NaN is "not known"."""
         if day != day:
             return self("say.not_known")
         if not isfinite(day):
             return self("say.never")
-        month, of_month = month_day(int(day), season_starts)
+        month, of_month = month_day(int(day))
         number = self.marks["first"] if of_month == 1 else str(of_month)
         return self.marks["day"].format(day=number, month=self.marks[names][month - 1])
 
-    def short(self, day: float, season_starts: tuple[int, int] = (1, 1)) -> str:
+    def short(self, day: float) -> str:
         """A column as a label on an axis."""
-        return self.day(day, "short", season_starts)
+        return self.day(day, "short")
 
     def number(self, value: float, digits: int = 0) -> str:
         """A number with the marks of this language."""
@@ -68,4 +68,9 @@ class Texts:
 def texts(language: str = "en") -> Texts:
     """The texts of a language. Raises `SettingError` for one that has none."""
     name = choose("language", language, LANGUAGES)
-    return Texts(name, tomllib.loads((files("frostkit.show.texts") / f"{name}.toml").read_text("utf-8")))
+    room = files("frostkit.show.texts")
+    entries = tomllib.loads((room / f"{name}.toml").read_text("utf-8"))
+    for part in sorted((room / name).iterdir(), key=lambda file: file.name):
+        for key, values in tomllib.loads(part.read_text("utf-8")).items():
+            entries.setdefault(key, {}).update(values)
+    return Texts(name, entries)

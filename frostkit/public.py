@@ -1,0 +1,302 @@
+"""The public face: one function a question, with the names and options of the command of that question.
+
+Loaded when a name of `frostkit` is first asked for, so that commands start at once.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import wraps
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from frostkit.answers.answer import Answer
+from frostkit.crops.entry import Crop, load
+from frostkit.ensemble.site import TODAY, Site
+from frostkit.errors import RecordError, SettingError
+from frostkit.records.record import Record, Station
+from frostkit.seasons.calendar import from_code
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+    from matplotlib.figure import Figure
+
+Source = Any  # a path, the id of a kept station, a Record, an xarray.Dataset or a pandas.DataFrame
+
+
+@dataclass(frozen=True)
+class Shown:
+    """An answer that shows itself: in a notebook with its picture, in a terminal as text.
+
+    answer : the decisions, tables and cautions; language and units : how it speaks
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> frost = fk.frost(fk.demo())
+    >>> sorted(frost.to_dict())[:2]
+    ['cautions', 'climate']
+    """
+
+    answer: Answer
+    language: str = "en"
+    units: str = "metric"
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Names of its tables, for `to_frame`; the first is the main one."""
+        return (*(table.key for table in self.answer.tables), "decisions")
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer for programs: what `--json` prints."""
+        return import_module("frostkit.show.render.machine").as_dict(self.answer)
+
+    def to_json(self) -> str:
+        """The same as JSON."""
+        return import_module("frostkit.show.render.machine").as_json(self.answer)
+
+    def to_csv(self, table: str | None = None) -> str:
+        """A table as CSV, by name; the main one where none is named. Raises `SettingError` for a name it has not."""
+        return import_module("frostkit.show.render.machine").as_csv(self.answer, table)
+
+    def to_frame(self, table: str | None = None) -> "pd.DataFrame":
+        """A table as a frame of numbers and dates, by name; the main one where none is named.
+
+        Raises `SettingError` for a name it has not (see `tables`).
+        """
+        return import_module("frostkit.show.render.frames").as_frame(self.answer, table)
+
+    def to_xarray(self) -> "xr.Dataset":
+        """All tables as one Dataset, with units and names after the CF conventions."""
+        return import_module("frostkit.show.render.frames").as_dataset(self.answer)
+
+    def plot(self) -> "Figure":
+        """The answer's picture. Raises `SettingError` for an answer that has none."""
+        return import_module("frostkit.show.pictures").draw(self.answer, self._words())
+
+    def text(self) -> str:
+        """The answer as text for a terminal."""
+        return import_module("frostkit.show.render.text").as_text(self.answer, self._words())
+
+    def _words(self) -> Any:
+        return import_module("frostkit.show.render.words").words(self.language, self.units)
+
+    def __repr__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        return import_module("frostkit.show.render.html").as_html(self.answer, self._words())
+
+
+def shown(answer: Callable[..., Answer]) -> Callable[..., Shown]:
+    """A function that gives an answer, as one that gives an answer that shows itself; `language` and `units` too."""
+
+    @wraps(answer)
+    def public(*asked: Any, language: str = "en", units: str = "metric", **options: Any) -> Shown:
+        return Shown(answer(*asked, **options), language, units)
+
+    return public
+
+
+def open(
+    source: Source,
+    *,
+    latitude: float | None = None,
+    longitude: float | None = None,
+    elevation: float | None = None,
+    name: str | None = None,
+    station: str | None = None,
+    input_units: str | None = None,
+    check: bool | None = None,
+    seasons: tuple[int, int] | str | None = None,
+    field_at: tuple[float, float] | None = None,
+    colder_by: float | None = None,
+    all_nights: bool = False,
+    logger: str | Path | None = None,
+    logger_units: str | None = None,
+    climate: str = TODAY,
+    for_season: int | None = None,
+    neighbours: Sequence[Source] = (),
+) -> Site:
+    """A station's record, with the place, field and settings that answers need.
+
+    Parameters
+    ----------
+    source : file, folder of yearly files, id of a kept station, `Record`, `xarray.Dataset`, or `pandas.DataFrame` with
+        a date index and columns `tmin` and `tmax` (and `prcp`, mm)
+    latitude, longitude, elevation : the station's, degrees north and east, m, where the source does not say
+    name : the station's; station : which one of a source that holds several
+    input_units : "C", "F", "K" or "tenths"; left out, what the source says, degC for frames
+    check : mask readings that fail the quality checks; left out: done for kept stations, not for files
+    seasons : first and last season to be counted
+    field_at : where the field lies, degrees north and east
+    colder_by : the field is a low spot, so many degC colder on clear, calm nights; all_nights : on every night
+    logger : the field's own logger, a CSV; logger_units : "C" or "F"
+    climate : "today": past seasons as they would come in today's climate; "as read": as they were
+    for_season : the season asked for, answered from earlier ones alone
+    neighbours : other records, whose days help to fill holes, nearest first
+
+    Returns
+    -------
+    Site
+
+    Raises
+    ------
+    RecordError
+        Where the record can't be read without guessing.
+    SettingError
+        For a setting that is not allowed.
+    """
+    details = {
+        "latitude": latitude,
+        "longitude": longitude,
+        "elevation": elevation,
+        "name": name,
+        "station": station,
+    }
+    record = _record(source, input_units, check, details)
+    place = None if field_at is None else Station("field", "field", *field_at)
+    return Site(
+        record,
+        place,
+        _offset(record, colder_by, all_nights, logger, logger_units),
+        climate.replace("-", " "),
+        for_season,
+        _span(seasons),
+        tuple(_record(one, input_units, check, {}) for one in neighbours),
+    )
+
+
+def demo() -> Site:
+    """River Flat, an invented place with made-up weather."""
+    return Site(import_module("frostkit.demo.place").demo_record())
+
+
+def _record(source: Source, input_units: str | None, check: bool | None, details: dict[str, Any]) -> Record:
+    """A record from whatever holds one."""
+    if isinstance(source, Record):
+        return source
+    if isinstance(source, Site):
+        return source.record
+    if isinstance(source, str | Path):
+        if Path(source).exists():
+            read = import_module("frostkit.records.readers").read(source, input_units=input_units, **details)
+            own = True
+        else:
+            read, own = _kept(str(source)), False
+    else:
+        dataset = import_module("frostkit.records.dataset")
+        read, own = dataset.from_any(source, input_units, details), True
+    wanted = (not own) if check is None else check
+    if not wanted:
+        return read if read.invented else replace(read, source={**read.source, "checks": "no"})
+    return import_module("frostkit.records.checks").checked(read)
+
+
+def _kept(name: str) -> Record:
+    """A station that is kept on this machine."""
+    cache = import_module("frostkit.records.cache")
+    kept = cache.Cache(cache.where(None).path)
+    if name.upper() in kept.ids():
+        return kept.get(name)
+    raise RecordError(
+        f"There is no file or folder '{name}', and no station of that name is kept here.",
+        "Check the path; fetch() keeps a station.",
+    )
+
+
+def _offset(
+    record: Record, colder_by: float | None, all_nights: bool, logger: str | Path | None, logger_units: str | None
+) -> Any:
+    """How the field's nights differ from the station's, as typed or from its logger."""
+    if colder_by is None and logger is None:
+        return None
+    if colder_by is not None and logger is not None:
+        raise SettingError("colder_by and logger say the same thing twice.", "Give one of them.")
+    field = import_module("frostkit.records.field")
+    if logger is None:
+        return field.low_spot(float(colder_by or 0.0), clear_nights_only=not all_nights)
+    return field.compare(record, import_module("frostkit.records.logger").read_logger(logger, logger_units).record)
+
+
+def _span(seasons: tuple[int, int] | str | None) -> tuple[int, int] | None:
+    if seasons is None or isinstance(seasons, tuple):
+        return seasons
+    first, dash, last = seasons.partition("-")
+    if not (dash and first.isdigit() and last.isdigit() and int(first) <= int(last)):
+        raise SettingError(f"'{seasons}' is not a span of seasons.", "Write it as 1991-2020.")
+    return int(first), int(last)
+
+
+def _crop(crop: Crop | str | None) -> Crop | None:
+    """An entry by name, path or as it is; None and "none" for no crop."""
+    if crop is None or isinstance(crop, Crop):
+        return crop
+    return None if crop.lower() == "none" else load(crop)
+
+
+def _day(day: int | str | np.datetime64 | None) -> int | None:
+    """A day as its column, from "MM-DD" or as it is."""
+    return from_code(day) if isinstance(day, str) else None if day is None else int(day)
+
+
+@shown
+def window(
+    site: Site,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    *,
+    odds: float = 0.8,
+    after: int = 0,
+    not_after: str | int | None = None,
+    store: str = "bunker",
+    apart: bool = False,
+    late_planting: bool = False,
+    seeding: str | int | None = None,
+) -> Answer:
+    """When corn and legume can be seeded, as odds over possible seasons.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn, legume : name or path of an entry, an entry, or None
+    odds : wanted, 0.05 to 0.99: 0.8 is 8 seasons in 10
+    after : days from the corn's seeding to the legume's: -1, 0, 1, 2
+    not_after : "MM-DD", your own last seeding day, an insurer's deadline say
+    store : where the silage goes: "bunker", "pile", "bag", "upright", "oxygen_limiting"; it decides what fit means
+    apart : each crop to its own goal in the open, not chopped together
+    late_planting : the corn needs less the later it is seeded, by its entry's figure
+    seeding : "MM-DD", a day whose odds are told apart
+
+    Returns
+    -------
+    Shown; its main table has a row a seeding day, "seasons" a row a season
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> w = fk.window(fk.demo(), corn="silage-2300", legume="forage-late", odds=0.8)
+    >>> w.to_dict()["window"]["odds_wanted"]
+    0.8
+    """
+    answer = import_module("frostkit.answers.seeding.window").window
+    return answer(
+        site,
+        _crop(corn),
+        _crop(legume),
+        odds=odds,
+        after=after,
+        not_after=_day(not_after),
+        store=store,
+        apart=apart,
+        late_planting=late_planting,
+        seeding=_day(seeding),
+    )

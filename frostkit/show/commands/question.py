@@ -1,0 +1,100 @@
+"""What every command of a question does: the record and field as typed, the public function, and the answer out.
+
+A command is its options and examples; the function of the same name in `frostkit.public` answers.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import click
+
+from frostkit.show.commands.options import FORCE, open_site, site_options
+from frostkit.show.printed import echo
+from frostkit.show.texts import LANGUAGES
+
+_OUT = (
+    click.option("--json", "as_json", is_flag=True, help="The answer for programs."),
+    click.option("--csv", "as_csv", is_flag=True, help="A table for programs; cautions go to the error stream."),
+    click.option("--table", metavar="NAME", help="Which table --csv prints: 'decisions' or one named in --json."),
+    click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language."),
+    click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units."),
+    FORCE,
+)
+PICTURE = click.option(
+    "--picture", type=click.Path(dir_okay=False), help="Draw the answer into this file (.png, .svg, .pdf)."
+)
+ALSO = ("as_json", "as_csv", "table", "language", "units", "picture")
+
+
+def question(
+    name: str,
+    short: str,
+    about: str,
+    options: Sequence[Callable],
+    examples: Sequence[str],
+    *,
+    picture: bool = True,
+    field: bool = True,
+) -> click.Command:
+    """The command of a question.
+
+    Parameters
+    ----------
+    name : of the command, and of the function in `frostkit.public` (with underscores)
+    short : what it answers, in a line; about : the same in a few lines, for --help
+    options : click options whose names are those of the function
+    examples : commands as typed
+    picture : whether the answer has a picture; field : whether a low spot or logger may be named
+    """
+
+    def run(**typed: Any) -> None:
+        out = {key: typed.pop(key, None) for key in ALSO}
+        site = open_site(typed)
+        answer = _public(name)(site, **typed, language=out["language"], units=out["units"])
+        write(answer, **out)
+
+    run.__doc__ = about
+    command = run
+    for option in reversed((*options, *((PICTURE,) if picture else ()), *_OUT)):
+        command = option(command)
+    command = site_options(command, field)
+    lines = "\n".join(f"  {line}" for line in examples)
+    return click.command(name, short_help=short, epilog=f"\b\nExamples:\n{lines}")(command)
+
+
+def _public(name: str) -> Callable:
+    """The public function of a command."""
+    from frostkit import public
+
+    return getattr(public, name.replace("-", "_"))
+
+
+def write(
+    answer: Any,
+    as_json: bool | None,
+    as_csv: bool | None,
+    table: str | None,
+    picture: str | None,
+    **_: Any,
+) -> None:
+    """The answer to the terminal, and its picture into a file."""
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv say the same answer twice: give one of them.")
+    if table is not None and not as_csv:
+        raise click.UsageError("--table names the table that --csv prints: add --csv.")
+    if picture:
+        from frostkit.show.look import save
+
+        save(answer.plot(), picture)
+    if as_json:
+        click.echo(answer.to_json())
+        return
+    if as_csv:
+        click.echo(answer.to_csv(table))
+        from frostkit.show.render.text import caution_lines
+
+        echo("\n".join(caution_lines(answer.answer.cautions, answer._words())), err=True)
+        return
+    echo(answer.text())
+    if picture:
+        echo(f"Picture: {picture}")

@@ -1,0 +1,69 @@
+"""An answer as a piece of a page: headline, picture, what carries it, table, cautions. For notebooks and pages."""
+
+from html import escape
+
+from frostkit.answers.answer import Answer, Table
+from frostkit.answers.cautions import in_language
+from frostkit.show.printed import plain
+from frostkit.show.render.text import converted_unit, site_says
+from frostkit.show.render.words import Words
+
+
+def as_html(answer: Answer, words: Words, picture: bool = True) -> str:
+    """The whole answer; every text is escaped. picture : draw it into the page as SVG, where the answer has one"""
+    parts = [f"<h3>{escape(words.say(answer.question, answer.headline))}</h3>"]
+    if picture:
+        parts.append(picture_html(answer, words))
+    parts += [f"<p>{escape(words.say(answer.question, says))}</p>" for says in answer.sentences]
+    parts += [table_html(answer.question, table, words) for table in answer.tables]
+    if answer.site is not None:
+        said = site_says(answer.site, answer.ensemble, words)
+        parts.append(f"<p><small>{escape(' '.join(said))}</small></p>")
+    parts.append(cautions_html(answer, words))
+    return f'<div class="frostkit">{"".join(parts)}</div>'
+
+
+def picture_html(answer: Answer, words: Words) -> str:
+    """The answer's picture as SVG; empty for an answer without one."""
+    from frostkit.show.look import svg
+    from frostkit.show.pictures import draw, has
+
+    return svg(draw(answer, words)) if has(answer.question) else ""
+
+
+def table_html(question: str, table: Table, words: Words, every_row: bool = False) -> str:
+    """A table; the rows that people read by default, or every one."""
+    columns = [column for column in (table.index, *table.columns) if column.shown]
+    rows = range(len(table)) if table.brief is None or every_row else [int(row) for row in table.brief]
+    if not len(rows):
+        return ""
+    heads = []
+    for column in columns:
+        title = words.title(question, column.key)
+        unit = f" [{words.unit(converted_unit(words, column.unit))}]" if column.kind == "amount" and column.unit else ""
+        heads.append(f'<th scope="col">{escape(plain(title) + unit)}</th>')
+    body = []
+    for row in rows:
+        marked = ' class="marked"' if table.marked is not None and table.marked[row] else ""
+        cells = [escape(words.cell(column.kind, column.at(row))) for column in columns]
+        first, *others = cells
+        body.append(f'<tr{marked}><th scope="row">{first}</th>' + "".join(f"<td>{one}</td>" for one in others) + "</tr>")
+    room = words.texts.entries.get(f"{question}_tables", {})
+    caption = f"<caption>{escape(room[table.key])}</caption>" if table.key in room else ""
+    note = room.get(f"{table.key}_note", "")
+    under = f"<p><small>{escape(note)}</small></p>" if note else ""
+    return f"<table>{caption}<thead><tr>{''.join(heads)}</tr></thead><tbody>{''.join(body)}</tbody></table>{under}"
+
+
+def cautions_html(answer: Answer, words: Words) -> str:
+    """Its cautions, the act first."""
+    if not answer.cautions:
+        return ""
+    said = []
+    for caution in answer.cautions:
+        own = in_language(caution, words.texts.language)
+        source = "" if own.source.startswith("common practice") else f" <small>[{escape(own.source)}]</small>"
+        said.append(
+            f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(own.text)}{source}</li>"
+        )
+    return f"<h4>{escape(words.texts('say.cautions'))}</h4><ul>{''.join(said)}</ul>"

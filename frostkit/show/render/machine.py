@@ -1,0 +1,186 @@
+"""An answer for programs: JSON, CSV and the plain rows under both."""
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Mapping
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from frostkit.answers.answer import Amount, Answer, CropName, Day, Odds, Says, Table, Term, climate
+from frostkit.answers.cautions import as_dicts
+from frostkit.errors import choose
+from frostkit.odds.share import Share
+from frostkit.seasons.calendar import code
+from frostkit.show.printed import escaped
+
+DECISIONS = "decisions"
+"""The name of the table of an answer's decisions: a row a value."""
+
+
+def plain(value: Any) -> Any:
+    """A typed value as JSON holds it: days as "MM-DD", shares as dicts, what is not there as None."""
+    match value:
+        case None | bool() | str():
+            return value
+        case Day(column):
+            return code(column) if column == column else None
+        case Share():
+            return share_dict(value)
+        case Amount(number, _, _):
+            return _number(number)
+        case Odds(share):
+            return share
+        case Term(key):
+            return key
+        case CropName(name, _):
+            return name
+        case Says(key, values):
+            return {"key": key, **{name: plain(one) for name, one in values.items()}}
+        case np.datetime64():
+            return str(value)
+        case Mapping():
+            return {str(key): plain(one) for key, one in value.items()}
+        case tuple() | list():
+            return [plain(one) for one in value]
+        case np.ndarray():
+            return [plain(one) for one in value.tolist()]
+        case np.bool_():
+            return bool(value)
+        case int() | np.integer():
+            return int(value)
+    return _number(float(value))
+
+
+def _number(value: float) -> float | int | None:
+    if not isfinite(value):
+        return None
+    return int(value) if float(value).is_integer() and abs(value) < 1e15 else round(float(value), 5)
+
+
+def share_dict(share: Share) -> dict[str, Any]:
+    """A share as agreed."""
+    return {
+        "share": _number(float(share.share)),
+        "low": round(float(share.low), 4),
+        "high": round(float(share.high), 4),
+        "level": share.level,
+        "yes": int(share.yes),
+        "no": int(share.no),
+        "not_known": int(share.not_known),
+        "seasons": int(share.seasons),
+        "complete": int(share.complete),
+        "count": int(share.count),
+    }
+
+
+def rows(table: Table) -> list[dict[str, Any]]:
+    """A table as a list of rows; a key "a.b" becomes "b" within "a"."""
+    out = []
+    for number in range(len(table)):
+        row: dict[str, Any] = {}
+        for column in (table.index, *table.columns):
+            place, *inner = column.key.split(".")
+            value = plain(column.at(number))
+            if inner:
+                row.setdefault(place, {})[inner[0]] = value
+            else:
+                row[place] = value
+        out.append(row)
+    return out
+
+
+def as_dict(answer: Answer) -> dict[str, Any]:
+    """The answer for programs: what `--json` prints."""
+    out: dict[str, Any] = {"question": answer.question}
+    if answer.site is not None:
+        out["station"] = answer.site.as_dict()
+    out.update(plain(answer.values))
+    if answer.ensemble is not None:
+        out["climate"] = climate(answer.ensemble)
+        out["season_count"] = int(answer.ensemble.seasons.size)
+    out["headline"] = plain(answer.headline)
+    out["sentences"] = plain(answer.sentences)
+    nested = {table.key: table for table in answer.tables if table.under}
+    for table in answer.tables:
+        if not table.under:
+            out[table.key] = _with_nested(table, [inner for inner in nested.values() if inner.under == table.key])
+    out["cautions"] = as_dicts(answer.cautions)
+    return out
+
+
+def _with_nested(table: Table, inner: Iterable[Table]) -> list[dict[str, Any]]:
+    """Rows of a table, each with its rows of the tables that stand under it."""
+    out = rows(table)
+    for below in inner:
+        own = rows(below)
+        for row in out:
+            at = row[table.index.key]
+            row[below.key] = [
+                {key: value for key, value in one.items() if key != table.index.key}
+                for one in own
+                if one[table.index.key] == at
+            ]
+    return out
+
+
+def as_json(answer: Answer) -> str:
+    """JSON, every character that a terminal would act on written out."""
+    return escaped(json.dumps(as_dict(answer), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def flat(value: Any, name: str = "") -> dict[str, Any]:
+    """A value as columns of one row: nested keys joined by underscores.
+
+    >>> flat({"window": {"from": "05-01", "core": None}})
+    {'window_from': '05-01', 'window_core': None}
+    """
+    if isinstance(value, Mapping):
+        return {
+            key: one
+            for inner, part in value.items()
+            for key, one in flat(part, f"{name}_{inner}" if name else str(inner)).items()
+        }
+    if isinstance(value, list):
+        return {f"{name}_{number + 1}": one for number, one in enumerate(value)} if _plain(value) else {}
+    return {name: value}
+
+
+def _plain(values: list) -> bool:
+    return all(not isinstance(value, dict | list) for value in values)
+
+
+def table_rows(answer: Answer, name: str | None = None) -> list[dict[str, Any]]:
+    """A table as flat rows: one of the answer's by name, "decisions", or the first."""
+    names = [table.key for table in answer.tables]
+    name = (names[0] if names else DECISIONS) if name is None else choose("table", name, [*names, DECISIONS])
+    if name == DECISIONS:
+        whole = {key: value for key, value in as_dict(answer).items() if key not in (*names, "cautions", "question")}
+        return [{"name": key, "value": value} for key, value in flat(whole).items()]
+    return [_flat_row(row) for row in rows(answer.table(name))]
+
+
+def _flat_row(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row whose pairs of days are two columns, earliest and latest."""
+    out: dict[str, Any] = {}
+    for key, value in row.items():
+        if isinstance(value, list) and len(value) == 2:
+            out[f"{key}_earliest"], out[f"{key}_latest"] = value
+        else:
+            out.update(flat(value, key))
+    return out
+
+
+def as_csv(answer: Answer, name: str | None = None) -> str:
+    """A table for programs, with a header."""
+    found = table_rows(answer, name)
+    if not found:
+        return ""
+    out = io.StringIO()
+    header = list(dict.fromkeys(key for row in found for key in row))
+    writer = csv.DictWriter(out, header, lineterminator="\n", restval="")
+    writer.writeheader()
+    writer.writerows({key: "" if value is None else value for key, value in row.items()} for row in found)
+    return escaped(out.getvalue()).rstrip("\n")

@@ -1,0 +1,134 @@
+"""An answer as text for a terminal: verdict, what carries it, tables, what is behind it, cautions."""
+
+from textwrap import wrap
+from typing import Any
+
+from frostkit.answers.answer import Answer, Table
+from frostkit.answers.cautions import Caution, in_language
+from frostkit.ensemble.site import AS_READ, Ensemble, Site
+from frostkit.show.printed import NAME, plain
+from frostkit.show.render.words import CONVERTED, Words
+
+WIDTH = 100
+
+
+def filled(text: str, first: str = "", then: str = "  ", width: int = WIDTH) -> list[str]:
+    """A sentence as lines of the terminal's width."""
+    return wrap(text, width, initial_indent=first, subsequent_indent=then)
+
+
+def as_text(answer: Answer, words: Words) -> str:
+    """The whole answer as text."""
+    lines = filled(words.say(answer.question, answer.headline))
+    for says in answer.sentences:
+        lines += filled(words.say(answer.question, says), "  ", "    ")
+    for table in answer.tables:
+        shown = table_lines(answer.question, table, words)
+        if shown:
+            lines += ["", *shown]
+    if answer.site is not None:
+        lines += ["", *site_lines(answer.site, answer.ensemble, words)]
+    lines += caution_lines(answer.cautions, words)
+    return "\n".join(lines)
+
+
+def table_lines(question: str, table: Table, words: Words) -> list[str]:
+    """A table of plain columns; days and names stand left, all else right."""
+    columns = [column for column in (table.index, *table.columns) if column.shown]
+    rows = range(len(table)) if table.brief is None else [int(row) for row in table.brief]
+    if not len(rows) or not columns:
+        return []
+    heads = [words.title(question, column.key) for column in columns]
+    for place, column in enumerate(columns):
+        if column.kind == "amount" and column.unit:
+            heads[place] += f" [{words.unit(converted_unit(words, column.unit))}]"
+    body = [[words.cell(column.kind, column.at(row)) for column in columns] for row in rows]
+    widths = [max(len(head), *(len(line[place]) for line in body)) for place, head in enumerate(heads)]
+    left = [column.kind in ("day", "text", "term", "crop") for column in columns]
+
+    def line(mark: str, cells: list[str]) -> str:
+        parts = [
+            cell.ljust(width) if to_left else cell.rjust(width)
+            for cell, width, to_left in zip(cells, widths, left, strict=True)
+        ]
+        return f"{mark} {'   '.join(parts)}".rstrip()
+
+    out = []
+    if words.has(f"{question}_tables", table.key):
+        out += filled(words.texts.entries[f"{question}_tables"][table.key])
+    out.append(line(" ", heads))
+    for row, cells in zip(rows, body, strict=True):
+        mark = "*" if table.marked is not None and table.marked[row] else " "
+        out.append(line(mark, cells))
+    note = f"{table.key}_note"
+    if words.has(f"{question}_tables", note):
+        out += filled(words.texts.entries[f"{question}_tables"][note], "  ", "  ")
+    return out
+
+
+def converted_unit(words: Words, unit: str) -> str:
+    """The unit that an amount is shown in."""
+    return CONVERTED[words.units].get(unit, (1.0, 0.0, unit))[2]
+
+
+def site_lines(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
+    """The record behind an answer, how its seasons were moved, and where it came from."""
+    return [line for sentence in site_says(site, ensemble, words) for line in filled(sentence)]
+
+
+def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
+    """The same as sentences."""
+    say = words.texts
+    station = site.station
+    name = plain(station.name or station.id, NAME) or say("say.nameless")
+    if site.record.invented:
+        name = say("say.invented", name=name)
+    first, last = int(site.folded.seasons[0]), int(site.folded.seasons[-1])
+    out = []
+    if ensemble is None:
+        out.append(say("site.record", name=name, first=first, last=last))
+    else:
+        values: dict[str, Any] = {
+            "name": name,
+            "first": int(ensemble.seasons[0]),
+            "last": int(ensemble.seasons[-1]),
+            "seasons": int(ensemble.seasons.size),
+            "complete": int(ensemble.complete.sum()),
+            "for_season": ensemble.asked,
+        }
+        out.append(say("site.counted", **values))
+        gone = site.not_observed().size
+        if gone:
+            out.append(say("site.not_observed", years=gone))
+        if ensemble.climate == AS_READ:
+            out.append(say("site.as_read"))
+        else:
+            tmin, tmax = ensemble.degrees
+            more = {
+                "season": int(ensemble.seasons[0]),
+                "for_season": ensemble.asked,
+                "nights": words.amount(tmin, "degC more", 1),
+                "days": words.amount(tmax, "degC more", 1),
+            }
+            out.append(say("site.today", **more))
+    if site.distance == site.distance:
+        out.append(say("site.distance", distance=words.amount(site.distance, "km")))
+    if site.offset is not None:
+        out += [plain(sentence) for sentence in site.offset.said]
+    source = site.record.source
+    parts = [plain(source[key], 300) for key in ("format", "provider", "attribution", "licence") if source.get(key)]
+    if parts:
+        out.append(say("site.source", source="; ".join(parts)))
+    return out
+
+
+def caution_lines(cautions: tuple[Caution, ...], words: Words) -> list[str]:
+    """Cautions as indented lines, the act first, each with its source."""
+    if not cautions:
+        return []
+    lines = ["", words.texts("say.cautions")]
+    for caution in cautions:
+        own = in_language(caution, words.texts.language)
+        source = "" if own.source.startswith("common practice") else f" [{own.source}]"
+        lines += filled(f"{own.title}: {own.act} {own.text}{source}", "  ! ", "    ")
+    return lines

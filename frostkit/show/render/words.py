@@ -1,0 +1,174 @@
+"""Typed values as people read them, in one language and one set of units."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isfinite
+from string import Formatter
+from typing import Any
+
+import numpy as np
+
+from frostkit.answers.answer import Amount, CropName, Day, Odds, Says, Term
+from frostkit.odds.share import Share
+from frostkit.show.printed import NAME, plain
+from frostkit.show.texts import Texts, texts
+
+CONVERTED = {  # from units of data to units of people: factor, shift, unit; exact by definition but where said
+    "us": {
+        "degC": (1.8, 32.0, "degF"),
+        "degC more": (1.8, 0.0, "degF more"),
+        "kg/ha": (0.892179, 0.0, "lb/ac"),  # 2.20462 lb a kg, 2.47105 acres a hectare
+        "t/ha": (0.446090, 0.0, "ton/ac"),  # short tons
+        "mm": (1 / 25.4, 0.0, "in"),
+        "km": (0.621371, 0.0, "mi"),
+        "m": (3.28084, 0.0, "ft"),
+        "ha": (2.47105, 0.0, "ac"),
+        "degC day": (1.8, 0.0, "degF day"),
+    },
+    "metric": {},
+}
+SYSTEMS = tuple(CONVERTED)
+
+
+@dataclass(frozen=True)
+class Words:
+    """One language with one system of units.
+
+    texts : the language's file; units : "metric" or "us"
+    """
+
+    texts: Texts
+    units: str = "metric"
+
+    def say(self, question: str, says: Says) -> str:
+        """A sentence of an answer."""
+        template = self.texts.entries[question][says.key]
+        return _Filled(self).vformat(template, (), says.values)
+
+    def has(self, question: str, key: str) -> bool:
+        """Whether the language has such a sentence."""
+        return key in self.texts.entries.get(question, {})
+
+    def title(self, question: str, column: str) -> str:
+        """What stands over a column: of this question's table, or common to all."""
+        for room in (f"{question}_columns", "columns"):
+            found = self.texts.entries.get(room, {})
+            for key in (column, column.rpartition(".")[2]):  # "both.ready": its own title, or that of "ready"
+                if key in found:
+                    return found[key]
+        return column.replace("_", " ").replace(".", " ")
+
+    def value(self, value: Any, how: str = "") -> str:
+        """A typed value as it stands in a sentence or a cell; `how` as after the colon of a {name}."""
+        if value is None:
+            return self.texts("say.none")
+        match value:
+            case Day(column):
+                return self.texts.day(column, how or "months")
+            case Share():
+                return self.share(value, how)
+            case Amount(number, unit, digits):
+                return self.amount(number, unit, digits, how)
+            case Odds(share):
+                return self.texts("say.tenths", tenths=self.texts.plain(10 * share))
+            case Term(key):
+                return self.texts(f"terms.{key}")
+            case CropName(name, title):
+                known = self.texts.has(f"titles.{name}")
+                return self.texts(f"titles.{name}") if known else plain(title, NAME)
+            case Says():
+                return self.say("say", value)
+            case bool():
+                return self.texts("say.yes" if value else "say.no")
+            case str():
+                return plain(value)
+            case np.datetime64():
+                return self.date(value)
+            case tuple() | list():
+                return self.listed([self.value(one, how) for one in value])
+        number = float(value)
+        if not isfinite(number):
+            return self.texts("say.never" if number == number else "say.not_known")
+        return self.texts.number(number, int(how)) if how.isdigit() else self.texts.plain(number)
+
+    def share(self, share: Share, how: str = "") -> str:
+        """ "44 of 55 seasons (69 to 89 %)"; how: "count", "seasons", "interval", "percent"."""
+        say = self.texts
+        if not share.seasons:
+            return say("say.not_known")
+        count, of = int(share.count), int(share.seasons)
+        match how:
+            case "count":
+                return say("say.of", yes=count, total=of)
+            case "seasons":
+                return say("say.of_seasons", yes=count, total=of)
+            case "interval":
+                return self._interval(share)
+            case "percent":
+                return f"{100 * float(share.share):.0f} %"
+        return f"{say('say.of_seasons', yes=count, total=of)} ({self._interval(share)})"
+
+    def _interval(self, share: Share) -> str:
+        low, high = f"{100 * float(share.low):.0f}", f"{100 * float(share.high):.0f}"
+        return self.texts("say.percent", low=low, high=high)
+
+    def amount(self, number: float, unit: str, digits: int = 0, how: str = "") -> str:
+        """A number with its unit, in this system; how: "plain" leaves the unit out."""
+        if not isfinite(number):
+            return self.texts("say.never" if number == number else "say.not_known")
+        factor, shift, unit = CONVERTED[self.units].get(unit, (1.0, 0.0, unit))
+        said = self.texts.number(number * factor + shift, digits)
+        return said if how == "plain" else f"{said} {self.unit(unit)}"
+
+    def unit(self, unit: str) -> str:
+        """A unit as people write it."""
+        return self.texts(f"units.{unit}") if self.texts.has(f"units.{unit}") else unit
+
+    def date(self, date: np.datetime64) -> str:
+        """A calendar date."""
+        year, month, day = str(np.datetime64(date, "D")).split("-")
+        marks = self.texts.marks
+        number = marks["first"] if int(day) == 1 else str(int(day))
+        return marks["date"].format(day=number, month=marks["months"][int(month) - 1], year=year)
+
+    def listed(self, parts: list[str]) -> str:
+        """ "a, b and c"."""
+        if len(parts) < 2:
+            return "".join(parts)
+        return self.texts("say.and", first=", ".join(parts[:-1]), last=parts[-1])
+
+    def cell(self, kind: str, cell: Any) -> str:
+        """One cell of a table."""
+        if cell is None:
+            return ""
+        match kind:
+            case "share":
+                return f"{self.share(cell, 'count')} ({self._interval(cell)})" if cell.seasons else self.value(cell)
+            case "dates":
+                first, last = cell
+                if first.column == last.column:
+                    return self.value(first)
+                return self.texts("say.to", first=self.value(first), last=self.value(last))
+            case "amount":
+                return self.amount(*cell, how="plain")
+            case "season":
+                return str(cell)
+        return self.value(cell)
+
+
+def words(language: str = "en", units: str = "metric") -> Words:
+    """The words of a language and a system of units. Raises `SettingError` for a language that has none."""
+    return Words(texts(language), units)
+
+
+class _Filled(Formatter):
+    """Fills {name:how} with typed values; {first.made:count} is not needed and not known."""
+
+    def __init__(self, of: Words):
+        self.of = of
+
+    def get_value(self, key: Any, args: Any, kwargs: Mapping[str, Any]) -> Any:
+        return kwargs[key]
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        return self.of.value(value, format_spec)
