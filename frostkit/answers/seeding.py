@@ -295,7 +295,7 @@ def seeding(
         if window.last < last and window.last != not_after:
             after_window = _bound(reasons, (grid.complete, window.last - first + 1), "after")
     blur = None
-    if with_blur and corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value > RATING_STEP:
+    if with_blur and corn is not None and corn.goal_need().unit == "CHU" and corn.goal_need().value >= 4 * RATING_STEP:
         blurred = _blur(behind, corn, legume, parts.get("legume"), days, after, chopped, late_planting)
         lower, higher = (_window(counted(one), days, odds, not_after) for one in blurred)
         blur = lower, higher
