@@ -5,7 +5,6 @@ every number has a range: beyond it is a slip of the hand (wide on purpose; comm
 an entry are told at once, each with file, table, key, what was found and what is allowed.
 """
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
@@ -14,6 +13,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 
 from frostkit.crops.mixes import UNITS, mixes
 from frostkit.errors import CropError, nearest
+from frostkit.opening import toml
 
 LIBRARY = Path(__file__).parent / "library"
 DayLength = Literal["centre", "limb", "sunrise", "civil", "centre-spitters", "centre-fao56"]
@@ -350,12 +350,8 @@ def load(name_or_path: str | Path) -> Crop:
         if not path.is_file():
             raise CropError(f"crop='{name_or_path}' is not known.{nearest(str(name_or_path), listed())}",
                             f"Choose from {', '.join(listed())}, or give the path of your own .toml file.")  # fmt: skip
-    try:
-        text = path.read_bytes().decode("utf-8")
-        return read(tomllib.loads(text), path.stem, path.name)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise CropError(f"{path.name}: the entry can't be read: {fault}.",
-                        "Copy an entry of the library and change its numbers.") from None  # fmt: skip
+    raw = toml(path, "Copy an entry of the library and change its numbers.", CropError)
+    return read(raw, path.stem, path.name)
 
 
 def read(raw: Mapping[str, Any], name: str, where: str) -> Crop:
