@@ -1,20 +1,26 @@
 """The one way in for a file that a person names: regular, of bounded size, unpacked where it is gzip, said if not.
 
-Records, loggers, forecasts, fields, farms and crop entries all come through `contents`.
+Records, loggers, forecasts and fields come through `contents`, farms and crop entries through `toml`.
 """
 
 import contextlib
 import os
 import re
 import stat
+import tomllib
 import zlib
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 from frostkit.errors import FrostkitError, RecordError, nearest
 
 LARGEST = 50_000_000
 """Bytes of text, unpacked: 150 years of one station in the widest layout are under 20 million."""
+LARGEST_TOML = 100_000
+"""Bytes: the longest crop entry of the library has 6 thousand."""
+_LONGEST_LINE = 2000  # characters of TOML: a name of ten thousand parts takes the parser minutes
+_DEEPEST = 10
 _STEP = 1 << 18  # bytes read at once
 _PIECES = 1000  # of gzip in one file: millions of empty ones would take minutes
 _ZEROS = re.compile(rb"\0*")
@@ -87,13 +93,34 @@ def contents(
     return data
 
 
-def text(path: str | Path, wanted: str, error: type[FrostkitError] = RecordError) -> str:
-    """The text of a small file in UTF-8. Raises `error` as `contents` does, and where it is no such text."""
+def toml(path: str | Path, wanted: str, error: type[FrostkitError] = RecordError) -> dict[str, Any]:
+    """The tables of a small TOML file. Raises `error` as `contents` does, and where it is no such text."""
+    name = Path(path).name
     try:
-        return contents(path, wanted, error).decode("utf-8")
+        said = contents(path, wanted, error, LARGEST_TOML).decode("utf-8")
+        for number, line in enumerate(said.split("\n"), 1):
+            if len(line) > _LONGEST_LINE:
+                raise error(f"{name}, line {number}: it has more than {_LONGEST_LINE} characters.", wanted)
+        told = tomllib.loads(said)
     except UnicodeDecodeError as fault:
-        raise error(f"{Path(path).name} can't be read: it is no text in UTF-8 (byte {fault.start + 1}).",
+        raise error(f"{name} can't be read: it is no text in UTF-8 (byte {fault.start + 1}).",
                     "Save it as UTF-8 text.") from None  # fmt: skip
+    except FrostkitError:
+        raise
+    except (ValueError, RecursionError) as fault:  # also a number of thousands of figures, brackets in brackets
+        raise error(f"{name} can't be read: {fault}.", wanted) from None
+    if _deeper(told, _DEEPEST):
+        raise error(f"{name} can't be read: tables in tables, more than {_DEEPEST} deep.", wanted)
+    return told
+
+
+def _deeper(told: Any, than: int) -> bool:
+    """True where tables and lists stand in each other more than so deep."""
+    level = [told]
+    for _ in range(than):
+        level = [one for each in level if isinstance(each, dict | list)
+                 for one in (each.values() if isinstance(each, dict) else each)]  # fmt: skip
+    return any(isinstance(one, dict | list) for one in level)
 
 
 def _regular(mode: int, path: str | Path, wanted: str, error: type[FrostkitError]) -> None:
@@ -141,7 +168,12 @@ def _unpacked(packed: bytes, name: str, wanted: str, error: type[FrostkitError],
 
 
 def _mb(size: int) -> str:
-    return f"{size / 1_000_000:,.0f} MB"
+    """A size as it is said.
+
+    >>> _mb(50_000_000), _mb(1_200_000)
+    ('50 MB', '1.2 MB')
+    """
+    return f"{size / 1_000_000:,.1f} MB".replace(".0 MB", " MB")
 
 
 def _short(path: str | Path) -> str:

@@ -1,26 +1,63 @@
 """A crop entry: what a crop needs, what kills it, and where every number comes from.
 
-An entry is one TOML file; its name is the file's name. Every table that holds a number holds its `source` too. All
-faults of an entry are told at once, each with file, table, key, what was found and what is allowed.
+An entry is one TOML file; its name is the file's name. Every table that holds a number holds its `source` too, and
+every number has a range: beyond it is a slip of the hand (wide on purpose; common practice, no source). All faults of
+an entry are told at once, each with file, table, key, what was found and what is allowed.
 """
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
 from frostkit.crops.mixes import UNITS, mixes
 from frostkit.errors import CropError, nearest
+from frostkit.opening import toml
 
 LIBRARY = Path(__file__).parent / "library"
 DayLength = Literal["centre", "limb", "sunrise", "civil", "centre-spitters", "centre-fao56"]
 """Which day a day length means: see `frostkit.seasons.daylength`."""
-Real = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Source = Annotated[str, StringConstraints(strip_whitespace=True, min_length=8)]
-MonthDay = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+_LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # a season has no 29 February
+
+
+def _thousandths(number: float) -> float:
+    if round(number, 3) != number:
+        raise ValueError("allowed: up to three decimals")
+    return number
+
+
+def _seen(text: str) -> str:
+    if not all(letter.isprintable() or letter in "\n\u00a0\u202f" for letter in text):
+        raise ValueError("a letter that is not seen stands in it")
+    return text
+
+
+def _of_season(day: str) -> str:
+    if int(day[3:]) > _LENGTHS[int(day[:2]) - 1]:
+        raise ValueError("not one of the 365 days of a season")
+    return day
+
+
+_Finite = Field(strict=True, allow_inf_nan=False)
+Real = Annotated[float, _Finite]
+Amount = Annotated[float, _Finite, Field(ge=1, le=9_999)]  # heat or photothermal days that a stage asks for
+Less = Annotated[float, _Finite, Field(ge=0, le=100)]  # of them, for each day of later sowing
+Degrees = Annotated[float, _Finite, Field(ge=-20, le=60), AfterValidator(_thousandths)]  # degC that a clock goes by
+Base = Annotated[float, _Finite, Field(ge=-10, le=25), AfterValidator(_thousandths)]
+Frosty = Annotated[float, _Finite, Field(ge=-30, le=5)]  # degC that kills or browns a crop
+Kept = Annotated[float, _Finite, Field(ge=0, le=10)]  # degC that a canopy keeps off
+Lasts = Annotated[float, _Finite, Field(ge=0.05, le=72)]  # h
+Daylight = Annotated[float, _Finite, Field(ge=0, le=24)]  # h
+Slower = Annotated[float, _Finite, Field(ge=-5, le=5)]  # what an hour of day length takes off; below 0: long-day crops
+Points = Annotated[float, _Finite, Field(gt=0, le=50)]  # of moisture
+Coefficient = Annotated[float, _Finite, Field(ge=0, le=20), AfterValidator(_thousandths)]
+Source = Annotated[str, StringConstraints(strip_whitespace=True, min_length=8, max_length=2_000), AfterValidator(_seen)]
+MonthDay = Annotated[
+    str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"), AfterValidator(_of_season)
+]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120), AfterValidator(_seen)]
+Note = Annotated[str, StringConstraints(max_length=2_000), AfterValidator(_seen)]
 
 
 class Table(BaseModel):
@@ -37,28 +74,46 @@ class Number(Table):
     source: Source
     low: Real | None = None
     high: Real | None = None
-    note: str = ""
+    note: Note = ""
 
 
 class Need(Number):
     """Heat, or photothermal days, that a stage asks for, counted from the stage (or sowing) it follows."""
 
+    value: Amount
     unit: Literal["CHU", "degree days C", "degree days F", "thermal days", "photothermal days"]
-    derived: str = ""  # how it was got from a rating or a table
+    low: Amount | None = None
+    high: Amount | None = None
+    derived: Note = ""  # how it was got from a rating or a table
 
 
 class Cold(Number):
     """A minimum temperature of the day in the station's screen, at or below which something happens to the crop."""
 
+    value: Frosty
     unit: Literal["C"]
+    low: Frosty | None = None
+    high: Frosty | None = None
     from_day: MonthDay | None = Field(None, alias="from")  # not before this day
 
 
 class Lasting(Number):
     """A temperature that kills when it lasts so many hours in a row; for where hourly readings are there."""
 
+    value: Frosty
     unit: Literal["C"]
-    hours: Real
+    low: Frosty | None = None
+    high: Frosty | None = None
+    hours: Lasts
+
+
+class Shelter(Number):
+    """Degrees that a closed corn canopy keeps off the legume below it."""
+
+    value: Kept
+    unit: Literal["C"]
+    low: Kept | None = None
+    high: Kept | None = None
 
 
 class Hours(Number):
@@ -68,12 +123,35 @@ class Hours(Number):
     day_length: DayLength
 
 
-class LatePlanting(Need):
+class Critical(Hours):
+    """The day length up to which days count in full."""
+
+    value: Daylight
+    unit: Literal["h"]
+    low: Daylight | None = None
+    high: Daylight | None = None
+
+
+class Sensitivity(Hours):
+    """What each hour of day length beyond it takes off."""
+
+    value: Slower
+    unit: Literal["per h"]
+    low: Slower | None = None
+    high: Slower | None = None
+
+
+class LatePlanting(Number):
     """How much less the goal needs for each day of sowing after `from`, up to `until`: beyond it nothing more is taken.
 
     An option: it makes the need depend on the seeding day.
     """
 
+    value: Less
+    unit: Literal["CHU", "degree days C", "degree days F", "thermal days", "photothermal days"]
+    low: Less | None = None
+    high: Less | None = None
+    derived: Note = ""
     from_day: MonthDay = Field(alias="from")
     until_day: MonthDay = Field(alias="until")
 
@@ -81,11 +159,11 @@ class LatePlanting(Need):
 class Rating(Table):
     """What a seed label says: not a need, but what a need is derived from."""
 
-    value: Real
+    value: Amount
     unit: Literal["CHU"]
     rule: Text  # from when to when the heat of the rating is counted
-    day: tuple[Real, Real]
-    night_base: Real
+    day: tuple[Coefficient, Coefficient]
+    night_base: Base
     source: Source
 
 
@@ -93,7 +171,7 @@ class Plain(Table):
     """Degree days of the mean temperature above a base, in degC."""
 
     method: Literal["mean"]
-    base: Real
+    base: Base
     source: Source
 
 
@@ -101,8 +179,8 @@ class Clamped(Table):
     """Degree days with both temperatures held between base and cap, in degC."""
 
     method: Literal["clamped"]
-    base: Real
-    cap: Real
+    base: Base
+    cap: Degrees
     source: Source
 
 
@@ -110,8 +188,8 @@ class Sine(Table):
     """Degree days of a single sine curve above a base, in degC."""
 
     method: Literal["sine"]
-    base: Real
-    cap: Real | None = None
+    base: Base
+    cap: Degrees | None = None
     source: Source
 
 
@@ -119,8 +197,8 @@ class CornHeat(Table):
     """Corn heat units, with the variant of their coefficients."""
 
     method: Literal["chu"]
-    day: tuple[Real, Real]
-    night_base: Real
+    day: tuple[Coefficient, Coefficient]
+    night_base: Base
     source: Source
 
 
@@ -128,16 +206,16 @@ class SoilHeat(Table):
     """Degree days of the soil at seed depth, from air temperature by a lagged filter."""
 
     method: Literal["soil"]
-    base: Real
-    lag: Real  # share of the way to the day's air that the soil goes in a day
-    warmer: Real  # degC that the soil's mean stands above the filtered air
+    base: Base
+    lag: Annotated[float, _Finite, Field(ge=0.01, le=1)]  # share of the way to the day's air that soil goes in a day
+    warmer: Annotated[float, _Finite, Field(ge=-10, le=10)]  # degC that the soil's mean stands above the filtered air
     source: Source
 
 
 class Temperatures(Table):
     """Base, first and last optimum, ceiling of development [degC]."""
 
-    values: tuple[Real, Real, Real, Real]
+    values: tuple[Degrees, Degrees, Degrees, Degrees]
     unit: Literal["C"]
     source: Source
 
@@ -145,8 +223,8 @@ class Temperatures(Table):
 class CoolNights(Table):
     """Slowing of development by nights cooler than `below` [degC], by `slowing` a degree; counted where `on`."""
 
-    below: Real
-    slowing: Real
+    below: Degrees
+    slowing: Annotated[float, _Finite, Field(ge=0, le=1)]
     on: bool
     source: Source
 
@@ -165,8 +243,8 @@ class Photothermal(Table):
     method: Literal["photothermal"]
     temperatures: Temperatures
     day_length: DayLength
-    critical: Hours
-    sensitivity: Hours
+    critical: Critical
+    sensitivity: Sensitivity
     cool_nights: CoolNights | None = None
     source: Source
 
@@ -204,7 +282,7 @@ class Collars(Table):
 class Warm(Table):
     """Sow only once the mean temperature of the air over `days` days has reached `mean` [degC]; it stays true."""
 
-    mean: Real
+    mean: Annotated[float, _Finite, Field(ge=0, le=30)]
     days: Annotated[int, Field(strict=True, ge=1, le=60)]
     unit: Literal["C"]
     from_day: MonthDay = Field(alias="from")
@@ -214,29 +292,29 @@ class Warm(Table):
 class Moisture(Table):
     """Whole-plant moisture [%] at the goal, and how many points of it go with 100 units of heat about the goal."""
 
-    at_goal: Real
-    points_per_100: Real
-    low: Real
-    high: Real
+    at_goal: Annotated[float, _Finite, Field(ge=40, le=85)]
+    points_per_100: Points
+    low: Points
+    high: Points
     source: Source
 
 
 class Crop(Table):
     """A crop: stages in order, clocks, what kills it, the goal it is grown for."""
 
-    name: Text = Field(exclude=True)
+    name: str = Field(exclude=True)
     title: Text
     kind: Literal["corn", "legume"]
     use: Literal["silage", "grain", "forage"]
     goal: Text
-    about: str = ""
+    about: Note = ""
     rating: Rating | None = None
     warm: Warm
     clock: dict[str, Clock] = Field(min_length=1)
     stage: dict[str, Stage] = Field(min_length=1)
     collars: Collars | None = None
     closes: str | None = None  # corn: the stage from which its canopy shelters what grows below
-    shelter: Number | None = None  # legume: degrees that a closed corn canopy keeps off it
+    shelter: Shelter | None = None  # legume
     moisture: Moisture | None = None
     late_planting: LatePlanting | None = None
 
@@ -272,12 +350,8 @@ def load(name_or_path: str | Path) -> Crop:
         if not path.is_file():
             raise CropError(f"crop='{name_or_path}' is not known.{nearest(str(name_or_path), listed())}",
                             f"Choose from {', '.join(listed())}, or give the path of your own .toml file.")  # fmt: skip
-    try:
-        text = path.read_bytes().decode("utf-8")
-        return read(tomllib.loads(text), path.stem, path.name)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise CropError(f"{path.name}: the entry can't be read: {fault}.",
-                        "Copy an entry of the library and change its numbers.") from None  # fmt: skip
+    raw = toml(path, "Copy an entry of the library and change its numbers.", CropError)
+    return read(raw, path.stem, path.name)
 
 
 def read(raw: Mapping[str, Any], name: str, where: str) -> Crop:
@@ -342,7 +416,9 @@ def _fault(error: Any, raw: Mapping[str, Any]) -> str:
         return f'{place}: {found!r} is no source. Name author, year and table, or say "common practice, no source".'
     if kind == "string_pattern_mismatch":
         return f'{place}: {found!r} is not a day; allowed: MM-DD, such as "05-28".'
-    return f"{place}: {found!r} found; {error['msg'][0].lower()}{error['msg'][1:]}."
+    said = error["msg"].removeprefix("Value error, ")
+    shown = repr(found)
+    return f"{place}: {shown if len(shown) <= 60 else shown[:59] + '…'} found; {said[0].lower()}{said[1:]}."
 
 
 def _allowed(loc: tuple[str | int, ...]) -> list[str]:

@@ -1,5 +1,6 @@
 """Faults between the tables of a crop entry: names that lead nowhere, units that don't fit, definitions in a mix."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
@@ -30,6 +31,8 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
     clocks, stages = _dict(raw.get("clock")), _dict(raw.get("stage"))
     rating, goal = _dict(raw.get("rating")), raw.get("goal")
     before: list[str] = [SOWING]
+    yield from _ranges(raw, ())
+    needed: dict[tuple[str, str, str], tuple[str, float]] = {}  # the last stage on a clock, counted from the same stage
     for name, stage in ((name, _dict(stage)) for name, stage in stages.items()):
         place, need = f"[stage.{name}]", _dict(stage.get("need"))
         clock, since, unit = str(stage.get("clock", "")), str(stage.get("since", SOWING)), str(need.get("unit", ""))
@@ -42,11 +45,13 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
         if fitting and unit not in fitting and any(unit in units for units in UNITS.values()):
             yield (f"{place}, key 'need.unit': '{unit}' does not fit clock '{clock}' ({method}); "
                    f"{_choice(unit, fitting)}")  # fmt: skip
-        for key in ("need", "kills", "browns"):
-            yield from _range(_dict(stage.get(key)), f"{place}, key '{key}'")
         value = need.get("value")
-        if isinstance(value, int | float) and value <= 0:
-            yield f"{place}, key 'need.value': {value} found; allowed: more than 0."
+        if _number(value):
+            last, most = needed.get((clock, since, unit), ("", value))
+            if value < most:
+                yield (f"{place}, key 'need.value': {value} found, less than the {most} of '{last}' before it on the "
+                       "same clock; stages stand in the order in which they come.")  # fmt: skip
+            needed[clock, since, unit] = name, value
         before.append(name)
     for key in ("goal", "closes"):
         named = raw.get(key)
@@ -71,9 +76,12 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
                 if isinstance(fitted, str) and "day_length" in counts and fitted != counts["day_length"]:
                     yield (f"[clock.{name}], key '{key}': fitted with the day length '{fitted}', but the clock uses "
                            f"'{counts['day_length']}'. A mix moves flowering by weeks.")  # fmt: skip
+        base, cap = counts.get("base"), counts.get("cap")
+        if _number(base) and _number(cap) and cap <= base:
+            yield f"[clock.{name}], key 'cap': {cap} found; allowed: above the base of {base}."
         if method in ("thermal", "photothermal"):
             four = _dict(counts.get("temperatures")).get("values")
-            if isinstance(four, list) and len(four) == 4 and all(isinstance(t, int | float) for t in four):
+            if isinstance(four, list) and len(four) == 4 and all(map(_number, four)):
                 if not four[0] < four[1] <= four[2] < four[3]:
                     yield (f"[clock.{name}], key 'temperatures.values': {four} found; allowed: base < first optimum "
                            "<= last optimum < ceiling.")  # fmt: skip
@@ -87,14 +95,40 @@ def mixes(raw: Mapping[str, Any]) -> Iterator[str]:
     if late and "unit" in late and "unit" in need and late["unit"] != need["unit"]:
         yield (f"[late_planting], key 'unit': '{late['unit']}' is not the unit of the goal's need; "
                f"allowed: {need['unit']}.")  # fmt: skip
-    for key in ("shelter", "late_planting"):
-        yield from _range(_dict(raw.get(key)), f"[{key}]")
+    days = [str(late.get(key, "")) for key in ("from", "until")]
+    if late and all(days) and not days[0] < days[1]:
+        yield f"[late_planting], key 'until': '{days[1]}' found; allowed: a day after '{days[0]}'."
+    less = [number for number in (late.get("value"), late.get("high")) if _number(number)]
+    if less and _number(need.get("value")) and all(map(_DAY.fullmatch, days)):
+        total = max(less) * (_of_year(days[1]) - _of_year(days[0]))
+        if total > need["value"] / 2:
+            yield (f"[late_planting], key 'value': {max(less)} a day takes {total:g} off a need of {need['value']}; "
+                   "allowed: half of it in all.")  # fmt: skip
 
 
-def _range(number: Mapping[str, Any], place: str) -> Iterator[str]:
-    ends = [number.get(key, number.get("value")) for key in ("low", "value", "high")]
-    if all(isinstance(end, int | float) for end in ends) and not ends[0] <= ends[1] <= ends[2]:
+_DAY = re.compile(r"\d\d-\d\d")
+
+
+def _of_year(day: str) -> int:
+    """A day as a number whose differences are days, but for the ends of months: near enough for a range."""
+    return round(30.4 * int(day[:2])) + int(day[3:])
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _ranges(table: Mapping[str, Any], at: tuple[str, ...]) -> Iterator[str]:
+    """Every number of an entry, however deep, that lies outside its own range."""
+    middle = "points_per_100" if "points_per_100" in table else "value"
+    ends = [table.get(key, table.get(middle)) for key in ("low", middle, "high")]
+    if all(map(_number, ends)) and not ends[0] <= ends[1] <= ends[2]:
+        depth = 2 if at[:1] in (("clock",), ("stage",)) else 1
+        place = f"[{'.'.join(at[:depth])}]" + (f", key '{'.'.join(at[depth:])}'" if at[depth:] else "")
         yield f"{place}: value {ends[1]} is outside its range {ends[0]} to {ends[2]}."
+    for name, inner in table.items():
+        for one in inner if isinstance(inner, list) else [inner]:
+            yield from _ranges(_dict(one), (*at, str(name)))
 
 
 def _choice(word: str, allowed: Iterable[str]) -> str:

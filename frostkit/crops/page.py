@@ -38,30 +38,44 @@ def _keys() -> str:
     tables += [(f'[clock.NAME], method = "{_method(one)}"', one) for one in clocks]
     tables += [
         ("[clock.NAME] temperatures", entry.Temperatures),
-        ("[clock.NAME] critical, sensitivity", entry.Hours),
+        ("[clock.NAME] critical", entry.Critical),
+        ("[clock.NAME] sensitivity", entry.Sensitivity),
         ("[clock.NAME] cool_nights", entry.CoolNights),
         ("[stage.NAME]", entry.Stage),
         ("[stage.NAME] need", entry.Need),
         ("[stage.NAME] kills, browns", Cold),
         ("[stage.NAME] lasting", entry.Lasting),
         ("[collars]", entry.Collars),
-        ("[shelter]", Number),
+        ("[shelter]", entry.Shelter),
         ("[moisture]", entry.Moisture),
         ("[late_planting]", entry.LatePlanting),
     ]
-    lines = ["| table | what it is | needed | may have |", "|---|---|---|---|"]
+    lines = ["| table | what it is | needed | may have | numbers from, to |", "|---|---|---|---|---|"]
     for place, model in tables:
         fields = {field.alias or key: field for key, field in model.model_fields.items() if key != "name"}
         needed = ", ".join(f"`{key}`" for key, field in fields.items() if field.is_required())
         other = ", ".join(f"`{key}`" for key, field in fields.items() if not field.is_required())
         said = (model.__doc__ or "").strip().splitlines()[0]
-        lines.append(f"| `{place}` | {said} | {needed} | {other} |")
+        spans = ((key, _span(field.metadata)) for key, field in fields.items())
+        allowed = "; ".join(f"`{key}` {span}" for key, span in spans if span)
+        lines.append(f"| `{place}` | {said} | {needed} | {other} | {allowed} |")
     lines.append("")
     lines.append(
         "Units of a need: " + "; ".join(f"{method}: {' or '.join(units)}" for method, units in UNITS.items()) + "."
     )
     lines.append(f"Definitions of day: {', '.join(get_args(entry.DayLength))}.\n")
     return "\n".join(lines)
+
+
+def _span(rules: list[Any]) -> str:
+    """The range of a number, as its model has it: "1 to 9999"; empty where it has none."""
+    ends = {
+        end: getattr(rule, end) for rule in rules for end in ("ge", "gt", "le") if getattr(rule, end, None) is not None
+    }
+    if "le" not in ends:
+        return ""
+    low = f"{ends['ge']:g}" if "ge" in ends else f"above {ends['gt']:g}"
+    return f"{low} to {ends['le']:g}"
 
 
 def _method(clock: type[BaseModel]) -> str:

@@ -1,6 +1,5 @@
 """A farm's settings file: places, fields, crops and units in one TOML, so that nothing is typed twice."""
 
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -8,6 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from frostkit.answers.farm import Field as FarmField
 from frostkit.errors import SettingError, nearest
+from frostkit.opening import toml
 from frostkit.seasons.calendar import from_code
 
 MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
@@ -76,11 +76,7 @@ def load(path: str | Path) -> Farm:
     field whose place is not in the file: all of them, a line each.
     """
     path = Path(path)
-    try:
-        raw = tomllib.loads(path.read_bytes().decode("utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        said = fault.strerror if isinstance(fault, OSError) else fault
-        raise SettingError(f"{path.name} can't be read: {said}.", "Start from the example in docs/farm.md.") from None
+    raw = toml(path, "Start from the example in docs/farm.md.", SettingError)
     try:
         farm = Farm.model_validate(raw)
     except ValidationError as fault:

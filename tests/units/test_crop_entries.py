@@ -169,7 +169,7 @@ def test_a_file_that_can_not_be_read_says_so(tmp_path, content):
     mine = tmp_path / "mine.toml"
     if content is not None:
         mine.write_bytes(content)
-    with pytest.raises(CropError, match=r"mine\.toml: the entry can't be read"):
+    with pytest.raises(CropError, match=r"mine\.toml can't be read"):
         load(mine)
 
 

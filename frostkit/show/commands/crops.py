@@ -121,9 +121,11 @@ def check(file, as_json):
         raise CropError(f"There is no file '{file}'.", "Copy an entry from 'frostkit crops', and give its path.")
     if Path(file).suffix != ".toml":
         raise CropError(f"'{file}' does not end in .toml.", "A crop entry is a TOML file; give it that ending.")
+    from frostkit.answers.usable import faults as of_plan
     from frostkit.crops.entry import check as faults_of
+    from frostkit.crops.entry import load
 
-    faults = faults_of(file)
+    faults = faults_of(file) or of_plan(load(file))
     if as_json:
         from frostkit.show.machine.crops import faults as as_dict
         from frostkit.show.machine.parts import text
