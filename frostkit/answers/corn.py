@@ -147,9 +147,7 @@ def _browned(tmin: Tenths, tmax: Tenths, corn: Crop, of: Plan, sowing: Ints, fro
     return killed(tmin, tmax, replace(of, stages=tuple(stages)), sowing)
 
 
-def _dried(
-    tmin: Tenths, tmax: Tenths, corn: Crop, of: Plan, sowing: Ints, store: Store, dead: Floats
-) -> Floats:
+def _dried(tmin: Tenths, tmax: Tenths, corn: Crop, of: Plan, sowing: Ints, store: Store, dead: Floats) -> Floats:
     """Day on which corn killed on day `dead` has dried to the store's range; the day itself for grain. [row, sowing]"""
     if not is_silage(corn):
         return dead

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from frostkit.ensemble.fold import Folded
 from frostkit.ensemble.readings import CELLS, cells_of
-from frostkit.ensemble.today import Level
+from frostkit.ensemble.today import Level, by_day
 from frostkit.seasons.calendar import DAYS, MISSING
 
 Floats = NDArray[np.float64]
@@ -59,7 +59,7 @@ def departures(folded: Folded, level: Level) -> Departures:
     """Tmin and Tmax of every season as departures from the smoothed normal of the date plus the season's level."""
     read = np.stack([folded.tmin, folded.tmax])
     values = np.where(read == MISSING, np.nan, read / 10.0)
-    levels = level.by_day(level.own)
+    levels = by_day(np.moveaxis(level.own, 1, -1))
     flat = values - levels
     seen = np.isfinite(flat).sum(1)
     mean = np.nansum(flat, axis=1) / np.maximum(seen, 1)
@@ -182,39 +182,53 @@ def _donors(
         -1,
     )
     of = weather.of if number < 0 else weather.of - beside[number].of  # type: ignore[union-attr]
+    own = of[:, season]
+    alike = np.arange(max(first - 1, 0), min(stop + 1, DAYS))
+    alike = alike[np.isfinite(own[:, alike]).any(0)]  # the days by which donors are chosen: those that were read
     signs = None if folded.sign is None else folded.sign[season, first:stop]
     for reach in NEAR:
         starts = np.arange(max(first - reach, 0), min(first + reach, DAYS - length) + 1)
-        days = starts[:, None] + np.arange(-1, length + 1)
-        inside = (days >= 0) & (days < DAYS)
-        around = of[:, :, np.clip(days, 0, DAYS - 1)]  # [element, season, start, day]
-        around = np.where(inside, around, np.nan)
-        usable = np.ones(around.shape[1:3], bool)
-        for name in elements:
-            if name == "prcp":
-                usable &= (folded.prcp[:, days[:, 1:-1]] != MISSING).all(-1)  # type: ignore[index]
-            else:
-                usable &= np.isfinite(around[("tmin", "tmax").index(name), :, :, 1:-1]).all(-1)
+        usable = _read_whole(folded, of, elements, starts, length)
         usable[season] = False
         if signs is not None and signs.any():
-            there = weather.usual[0, season, first:stop] + weather.of[0][:, days[:, 1:-1]]
-            usable &= ~(((signs > 0) & ~(there > 0)) | ((signs < 0) & ~(there < 0))).any(-1)
+            usable &= _bears_out(weather, signs, season, first, starts)
         if not usable.any():
             continue
-        own = np.full((2, length + 2), np.nan)
-        low, high = max(first - 1, 0), min(stop + 1, DAYS)
-        own[:, low - first + 1 : high - first + 1] = of[:, season, low:high]
-        known = np.isfinite(own)
-        off = (around - own[:, None, None, :])[:, usable]  # [element, candidate, day]
-        square = np.where(known[:, None, :], off**2, 0.0)
-        told = np.isfinite(square)
-        size = np.maximum((told & known[:, None, :]).sum((0, 2)), 1)
-        distance = np.where(told, square, 0.0).sum((0, 2)) / size
-        lacking = (~told).any((0, 2))  # a donor whose own days either side are missing comes last
+        of_season, of_start = np.nonzero(usable)
+        days = alike + (starts[of_start] - first)[:, None]  # [candidate, day]
+        there = of[:, of_season[:, None], np.clip(days, 0, DAYS - 1)]
+        known = np.isfinite(own[:, None, alike])
+        told = np.isfinite(there) & ((days >= 0) & (days < DAYS))
+        square = np.where(known & told, (there - own[:, None, alike]) ** 2, 0.0)
+        distance = square.sum((0, 2)) / np.maximum((known & told).sum((0, 2)), 1)
+        lacking = (known & ~told).any((0, 2))  # a donor whose own days beside it were not read comes last
         order = np.lexsort((distance, lacking))[:NEAREST]
-        at_season, at_start = (axis[order] for axis in np.nonzero(usable))
-        return _Found(at_season, starts[at_start], stop, reach != NEAR[0], number)
+        return _Found(of_season[order], starts[of_start[order]], stop, reach != NEAR[0], number)
     return _Found(np.empty(0, int), np.empty(0, int), stop, True, -1)
+
+
+def _read_whole(
+    folded: Folded, of: Floats, elements: list[str], starts: NDArray[np.int64], length: int
+) -> NDArray[np.bool_]:
+    """Which runs of each season were read whole in the elements that are to be drawn. [season, start]"""
+    unread = np.zeros(of.shape[1:], bool)
+    for name in elements:
+        if name == "prcp":
+            unread |= folded.prcp == MISSING
+        else:
+            unread |= ~np.isfinite(of[("tmin", "tmax").index(name)])
+    before = np.zeros((len(unread), DAYS + 1), np.int32)
+    np.cumsum(unread, axis=1, out=before[:, 1:])
+    return np.asarray(before[:, starts + length] == before[:, starts])
+
+
+def _bears_out(
+    weather: Departures, signs: NDArray[np.int8], season: int, first: int, starts: NDArray[np.int64]
+) -> NDArray[np.bool_]:
+    """Which runs would lie above 0 degC on the days flagged so, and below on the others. [season, start]"""
+    days = starts[:, None] + np.arange(signs.size)
+    there = weather.usual[0, season, first : first + signs.size] + weather.of[0][:, days]
+    return np.asarray(~(((signs > 0) & ~(there > 0)) | ((signs < 0) & ~(there < 0))).any(-1))
 
 
 def _put(

@@ -28,13 +28,13 @@ class Cell(NamedTuple):
         """Temperatures [tenths of degC, not rounded] as they would be read. [...]"""
         if self.fahrenheit:
             return np.rint((np.rint(tenths * 0.18 + 32) - 32) / 0.18).astype(np.int16)
+        if self.step == 1:
+            return np.rint(tenths).astype(np.int16)
         return (np.rint(tenths / self.step) * self.step).astype(np.int16)
 
-    def middle(self, tenths: NDArray) -> NDArray[np.float64]:
+    def middle(self, tenths: NDArray) -> NDArray:
         """The middle of the cell that readings [tenths of degC] stand for. [...]"""
-        if self.fahrenheit:
-            return (np.rint(tenths * 0.18 + 32) - 32) / 0.18
-        return np.asarray(tenths, float)
+        return (np.rint(tenths * 0.18 + 32) - 32) / 0.18 if self.fahrenheit else tenths
 
 
 CELLS = (Cell(10.0), Cell(10 / 1.8, fahrenheit=True), Cell(5.0), Cell(1.0))
@@ -85,16 +85,17 @@ def moved(
     -------
     int16 [season, 365]; what is missing stays missing. No move changes no reading of a season read in the cell `to`.
     """
-    step = np.array([cell.step for cell in CELLS])[cells][:, None]
-    middle = values.astype(float)
+    step = np.array([cell.step for cell in CELLS], np.float32)[cells][:, None]
+    exact = values.astype(np.float32)
     fahrenheit = np.array([cell.fahrenheit for cell in CELLS])[cells]
     if fahrenheit.any():
-        middle[fahrenheit] = CELLS[1].middle(values[fahrenheit])
-    out = CELLS[to].rounded(middle + step * within + 10 * degrees)
-    return np.where(values == MISSING, MISSING, out)
+        exact[fahrenheit] = CELLS[1].middle(exact[fahrenheit])
+    exact += step * within
+    exact += np.float32(10) * degrees
+    return np.where(values == MISSING, MISSING, CELLS[to].rounded(exact))
 
 
-def places(seasons: NDArray[np.int64]) -> NDArray[np.float64]:
+def places(seasons: NDArray[np.int64]) -> NDArray[np.float32]:
     """Where in its cell each true temperature lies, drawn evenly once for all. [element, season, 365], -0.5 to 0.5
 
     The same season has the same places whatever else the record holds.
@@ -103,6 +104,7 @@ def places(seasons: NDArray[np.int64]) -> NDArray[np.float64]:
 
 
 @lru_cache(maxsize=1024)
-def _places(season: int) -> NDArray[np.float64]:
+def _places(season: int) -> NDArray[np.float32]:
     rng = np.random.default_rng([SEED, season])
-    return 0.9998 * (rng.random((2, DAYS)) - 0.5)  # never on a cell's edge, where rounding would have to choose
+    # never within a thousandth of a cell's edge, where rounding would have to choose
+    return (0.998 * (rng.random((2, DAYS)) - 0.5)).astype(np.float32)

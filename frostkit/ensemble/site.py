@@ -13,7 +13,7 @@ from frostkit.ensemble.fill import DRAWS, Departures, Filled, departures, fill
 from frostkit.ensemble.fold import ELEMENTS, GROWING, Folded, complete, counted, fold, observed
 from frostkit.ensemble.readings import TENTHS, cells_of, moved, newest_cell, places
 from frostkit.ensemble.today import DRAWS as SHIFTS
-from frostkit.ensemble.today import Level, level, next_season, shift_draws
+from frostkit.ensemble.today import Level, by_day, level, next_season, shift_draws
 from frostkit.errors import RecordError, choose
 from frostkit.records.field import Offset
 from frostkit.records.record import Record, Station, distance_km
@@ -141,9 +141,7 @@ class Site:
     def _past_level(self) -> Level:
         past = self.folded.seasons < self.asked
         of = self.level
-        return replace(
-            of, seasons=of.seasons[past], own=of.own[..., past], departure=of.departure[..., past]
-        )
+        return replace(of, seasons=of.seasons[past], own=of.own[..., past], departure=of.departure[..., past])
 
     def asking(self, season: int, climate: str | None = None) -> "Site":
         """The same site, asked for another season; the record is not folded again."""
@@ -316,33 +314,33 @@ def _possible(
         number.setdefault(key, len(number))
     place = np.array([number[key] for key in keys])
     rows = np.array(list(number))
-    moves = np.zeros((1 + shifts, 2, seasons.size, DAYS))
+    moves = np.zeros((1 + shifts, *of.own.shape))  # [shift, element, third, season]
     if today:
-        moves[0] = of.by_day(of.moves())[:, seasons]
+        moves[0] = of.moves()
         if shifts:
-            drawn = shift_draws(of, np.random.default_rng(SHIFT_SEED), shifts)
-            moves[1:] = of.by_day(drawn)[..., seasons, :]
+            moves[1:] = shift_draws(of, np.random.default_rng(SHIFT_SEED), shifts)
+    at_row, season, shift, drawn = rows.T
+    season_of = seasons[season]
     within = places(past.seasons[seasons])
     out = []
     for element, values in enumerate((filled.tmin, filled.tmax)):
-        cells = cells_of(getattr(past, ELEMENTS[element]))
-        to = newest_cell(getattr(past, ELEMENTS[element]), cells)
-        degrees = moves[rows[:, 2], element, rows[:, 1]]
+        read = getattr(past, ELEMENTS[element])
+        cells = cells_of(read)
+        to = newest_cell(read, cells) if today else TENTHS  # at a field as read, tenths tell more than the old cell
+        degrees = by_day(moves[shift, element, :, season_of]).astype(np.float32)
         if element == 0 and field is not None:
-            degrees = degrees + field[rows[:, 3], rows[:, 1]]
-        # what is not moved into today's climate stays in its own cell
-        to_cell = to if today else TENTHS
-        out.append(moved(values[rows[:, 0]], cells[seasons][rows[:, 1]], to_cell, degrees, within[element][rows[:, 1]]))
+            degrees += field[drawn, season]
+        out.append(moved(values[at_row], cells[season_of], to, degrees, within[element][season]))
     tmin, tmax = out
     both = (tmin != MISSING) & (tmax != MISSING)
     tmin = np.where(both, np.minimum(tmin, tmax), tmin)
     central = len(own)
     growing = slice(GROWING[0], GROWING[1] + 1)
-    oldest = moves[0][:, 0, growing].mean(-1) if today else np.zeros(2)
+    oldest = by_day(moves[0][:, :, seasons[0]])[:, growing].mean(-1)
     return Ensemble(
         tmin,
         tmax,
-        None if filled.prcp is None else filled.prcp[rows[:, 0]],
+        None if filled.prcp is None else filled.prcp[at_row],
         place[:central].reshape(index.shape),
         place[central:].reshape(shifts, seasons.size) if today and shifts else None,
         past.seasons[wanted],
@@ -351,5 +349,3 @@ def _possible(
         site.climate,
         (float(oldest[0]), float(oldest[1])),
     )
-
-

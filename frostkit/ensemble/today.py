@@ -98,13 +98,14 @@ class Level:
         """Degrees by which each season's thirds move. [element, third, season]"""
         return self.then[..., None] - self.own
 
-    def by_day(self, moves: Floats) -> Floats:
-        """Moves of thirds as moves of days: straight between the middles. [..., third, season] -> [..., season, 365]"""
-        return np.moveaxis(np.tensordot(moves, _BY_DAY, axes=(-2, 0)), -1, -1)
+
+def by_day(moves: Floats) -> Floats:
+    """Moves of thirds as moves of days: straight between the middles. [..., third] -> [..., 365]"""
+    return moves @ _BY_DAY
 
 
 def _weights_by_day() -> Floats:
-    """What each third has to say on each day. [third, 365]"""
+    """What each third has to say on each day; constant before the first middle and after the last. [third, 365]"""
     middles = [(first + last) / 2 for first, last in PARTS]
     return np.array([np.interp(np.arange(DAYS), middles, row) for row in np.eye(len(PARTS))])
 
@@ -167,7 +168,7 @@ def level(folded: Folded, asked: int) -> Level:
                 c[cell] = NORTH + keep * (slope[cell] - NORTH)
                 unsure[cell] = np.sqrt(keep) * error[cell]
         own[cell], then[cell] = _levels(
-            c[cell], warm, warm_asked, folded.seasons, asked, seen, np.nan_to_num(departure[cell])
+            np.asarray(c[cell]), warm, warm_asked, folded.seasons, asked, seen, np.nan_to_num(departure[cell])
         )
     return Level(folded.seasons, asked, own, then, slope, error, c, unsure, departure)
 
@@ -188,11 +189,10 @@ def shift_draws(of: Level, rng: np.random.Generator, draws: int = DRAWS) -> Floa
     for cell in np.ndindex(*of.c.shape):
         seen = past & np.isfinite(of.departure[cell])
         residual = np.nan_to_num(of.departure[cell] - of.own[cell])
-        for draw in range(draws):
-            drawn = of.own[cell] + residual * normal[draw]
-            c = of.c[cell] + of.unsure[cell] * tilt[draw][cell]
-            own, then = _levels(c, warm, warm_asked, of.seasons, of.asked, seen, drawn)
-            out[(draw, *cell)] = then - own
+        c = of.c[cell] + of.unsure[cell] * tilt[(slice(None), *cell)]
+        drawn = of.own[cell] + residual * normal
+        own, then = _levels(c, warm, warm_asked, of.seasons, of.asked, seen, drawn)
+        out[(slice(None), *cell)] = then[:, None] - own
     return out
 
 
@@ -208,13 +208,18 @@ def _line(x: Floats, y: Floats) -> tuple[float, float]:
 
 
 def _levels(
-    c: float, warm: Floats, warm_asked: float, seasons: NDArray[Any], asked: int, seen: NDArray[np.bool_], a: Floats
-) -> tuple[Floats, float]:
-    """Level of every season and of the one asked for, from the departures of the seasons seen."""
+    c: Floats, warm: Floats, warm_asked: float, seasons: NDArray[Any], asked: int, seen: NDArray[np.bool_], a: Floats
+) -> tuple[Floats, Floats]:
+    """Level of every season and of the one asked for, from the departures of the seasons seen.
+
+    c : float [...]; a : float [..., season]; returns [..., season] and [...]
+    """
+    globe_part = c[..., None] * np.append(warm, warm_asked)
     if not seen.any():
-        return c * warm, c * warm_asked
-    r = a[seen] - c * warm[seen]
+        return globe_part[..., :-1], globe_part[..., -1]
+    r = a[..., seen] - c[..., None] * warm[seen]
     year = np.append(seasons, asked)
     weight = np.exp(-(((seasons[seen][None, :] - year[:, None]) / OWN_YEARS) ** 2) / 2)
-    smooth = (weight @ r + STEADY * r.mean()) / (weight.sum(1) + STEADY)
-    return c * warm + smooth[:-1], float(c * warm_asked + smooth[-1])
+    smooth = (r @ weight.T + STEADY * r.mean(-1, keepdims=True)) / (weight.sum(1) + STEADY)
+    level_of = globe_part + smooth
+    return level_of[..., :-1], level_of[..., -1]

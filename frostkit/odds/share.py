@@ -51,7 +51,9 @@ class Share(NamedTuple):
 
     def at(self, place: int | tuple) -> "Share":
         """One entry, or some."""
-        parts = {name: getattr(self, name)[place] for name in ("share", "low", "high", "yes", "no", "not_known", "total")}
+        parts = {
+            name: getattr(self, name)[place] for name in ("share", "low", "high", "yes", "no", "not_known", "total")
+        }
         return self._replace(**parts)
 
 

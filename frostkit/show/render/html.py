@@ -1,9 +1,11 @@
 """An answer as a piece of a page: headline, picture, what carries it, table, cautions. For notebooks and pages."""
 
 from html import escape
+from importlib import import_module
 
 from frostkit.answers.answer import Answer, Table
 from frostkit.answers.cautions import in_language
+from frostkit.show.pictures import draw, has
 from frostkit.show.printed import plain
 from frostkit.show.render.text import converted_unit, site_says
 from frostkit.show.render.words import Words
@@ -25,10 +27,9 @@ def as_html(answer: Answer, words: Words, picture: bool = True) -> str:
 
 def picture_html(answer: Answer, words: Words) -> str:
     """The answer's picture as SVG; empty for an answer without one."""
-    from frostkit.show.look import svg
-    from frostkit.show.pictures import draw, has
-
-    return svg(draw(answer, words)) if has(answer.question) else ""
+    if not has(answer.question):
+        return ""
+    return import_module("frostkit.show.look").svg(draw(answer, words))  # matplotlib: only where a picture is drawn
 
 
 def table_html(question: str, table: Table, words: Words, every_row: bool = False) -> str:
@@ -47,7 +48,8 @@ def table_html(question: str, table: Table, words: Words, every_row: bool = Fals
         marked = ' class="marked"' if table.marked is not None and table.marked[row] else ""
         cells = [escape(words.cell(column.kind, column.at(row))) for column in columns]
         first, *others = cells
-        body.append(f'<tr{marked}><th scope="row">{first}</th>' + "".join(f"<td>{one}</td>" for one in others) + "</tr>")
+        rest = "".join(f"<td>{one}</td>" for one in others)
+        body.append(f'<tr{marked}><th scope="row">{first}</th>{rest}</tr>')
     room = words.texts.entries.get(f"{question}_tables", {})
     caption = f"<caption>{escape(room[table.key])}</caption>" if table.key in room else ""
     note = room.get(f"{table.key}_note", "")
@@ -63,7 +65,5 @@ def cautions_html(answer: Answer, words: Words) -> str:
     for caution in answer.cautions:
         own = in_language(caution, words.texts.language)
         source = "" if own.source.startswith("common practice") else f" <small>[{escape(own.source)}]</small>"
-        said.append(
-            f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(own.text)}{source}</li>"
-        )
+        said.append(f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(own.text)}{source}</li>")
     return f"<h4>{escape(words.texts('say.cautions'))}</h4><ul>{''.join(said)}</ul>"

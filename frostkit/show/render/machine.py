@@ -158,6 +158,7 @@ def table_rows(answer: Answer, name: str | None = None) -> list[dict[str, Any]]:
     name = (names[0] if names else DECISIONS) if name is None else choose("table", name, [*names, DECISIONS])
     if name == DECISIONS:
         whole = {key: value for key, value in as_dict(answer).items() if key not in (*names, "cautions", "question")}
+        whole["sentences"] = {says.pop("key"): says for says in whole["sentences"]}
         return [{"name": key, "value": value} for key, value in flat(whole).items()]
     return [_flat_row(row) for row in rows(answer.table(name))]
 
