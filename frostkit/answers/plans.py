@@ -82,7 +82,7 @@ def late_planting(of: Plan, crop: Crop | str, sowing: ArrayLike) -> Plan:
 
     >>> from frostkit.seasons.calendar import column
     >>> late_planting(plan("silage-2300"), "silage-2300", [column(5, 1), column(5, 21)]).stages[-1].need
-    (215000, 204200)
+    (107500000, 102100000)
     """
     crop = crop if isinstance(crop, Crop) else load(crop)
     entry = crop.late_planting
@@ -165,8 +165,17 @@ def _plan(crop: Crop, names: list[str], latitude: float | None, goal: str, more:
                 kills_from=0 if kills is None or kills.from_day is None else from_code(kills.from_day),
             )
         )
-    warm = SoilReady(limit=crop.warm.mean, from_day=from_code(crop.warm.from_day))
-    return Plan(stages=tuple(stages), goal=names.index(goal), warm=warm)
+    return Plan(stages=tuple(stages), goal=names.index(goal), warm=soil_rule(crop))
+
+
+def soil_rule(crop: Crop) -> SoilReady:
+    """When the seedbed is fit for this crop, as the seasons room knows it.
+
+    >>> soil_rule(load("forage-late")).rain
+    5.0
+    """
+    soil = crop.soil
+    return SoilReady(soil.limit, soil.next_days, from_code(soil.from_day), soil.rain)
 
 
 def needs_latitude(crop: Crop, goal: str | None = None) -> bool:

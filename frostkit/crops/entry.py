@@ -279,13 +279,14 @@ class Collars(Table):
     source: Source
 
 
-class Warm(Table):
-    """Sow only once the mean temperature of the air over `days` days has reached `mean` [degC]; it stays true."""
+class Soil(Table):
+    """Sow on a day when the seedbed has `limit` [degC] on it and the `next_days`, without a cold rain of `rain` [mm]."""
 
-    mean: Annotated[float, _Finite, Field(ge=0, le=30)]
-    days: Annotated[int, Field(strict=True, ge=1, le=60)]
+    limit: Annotated[float, _Finite, Field(ge=0, le=30)]
+    next_days: Annotated[int, Field(strict=True, ge=0, le=14)]
     unit: Literal["C"]
     from_day: MonthDay = Field(alias="from")
+    rain: Annotated[float, _Finite, Field(ge=0.1, le=100)] | None = None  # on a day whose air has a mean below 10 degC
     source: Source
 
 
@@ -309,7 +310,7 @@ class Crop(Table):
     goal: Text
     about: Note = ""
     rating: Rating | None = None
-    warm: Warm
+    soil: Soil
     clock: dict[str, Clock] = Field(min_length=1)
     stage: dict[str, Stage] = Field(min_length=1)
     collars: Collars | None = None

@@ -33,7 +33,7 @@ def write(path: str | Path) -> None:
 
 def _keys() -> str:
     """Tables and keys that an entry may have, from the model itself."""
-    tables: list[tuple[str, type[BaseModel]]] = [("(top)", Crop), ("[rating]", entry.Rating), ("[warm]", entry.Warm)]
+    tables: list[tuple[str, type[BaseModel]]] = [("(top)", Crop), ("[rating]", entry.Rating), ("[soil]", entry.Soil)]
     clocks = get_args(get_args(entry.Clock)[0])
     tables += [(f'[clock.NAME], method = "{_method(one)}"', one) for one in clocks]
     tables += [
@@ -108,8 +108,10 @@ def numbers(crop: Crop) -> list[tuple[str, str, str]]:
     rows: list[tuple[str, str, str]] = []
     if crop.rating is not None:
         rows.append((f"rating, {crop.rating.rule}", f"{crop.rating.value:g} {crop.rating.unit}", crop.rating.source))
-    warm = crop.warm
-    rows.append(("sow from", f"{warm.days} days' mean of {warm.mean:g} °C, from {warm.from_day}", warm.source))
+    soil = crop.soil
+    wet = "" if soil.rain is None else f", without a cold rain of {soil.rain:g} mm"
+    held = f"{soil.limit:g} °C on the day and {soil.next_days} after it{wet}, from {soil.from_day}"
+    rows.append(("soil fit to sow at", held, soil.source))
     for name, clock in crop.clock.items():
         rows += _clock_rows(name, clock)
     for stage in crop.stage.values():

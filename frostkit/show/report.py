@@ -283,6 +283,6 @@ def _sources(say: Texts, at: Behind, asked: Asked, units: Units) -> list[str]:
             continue
         goal = crop.stage[crop.goal]
         kills = [stage.kills.source for stage in crop.stage.values() if stage.kills is not None]
-        parts = [goal.need.source, crop.warm.source, *kills]
+        parts = [goal.need.source, crop.soil.source, *kills]
         lines.append(f"{phrases.crop_line(say, crop, units.fahrenheit)} [{'; '.join(dict.fromkeys(parts))}]")
     return [line for line in lines if line]

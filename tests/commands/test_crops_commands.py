@@ -50,7 +50,7 @@ def test_one_entry_is_shown_whole_by_name_alone_too(run, asked):
         assert " ".join(stage.need.source.split()) in flat
     entry = asked("crops", "show", "silage-2300")
     assert entry["stage"]["v5"]["kills"]["value"] == crop.stage["v5"].kills.value
-    assert entry["warm"]["from"] == "04-01"
+    assert entry["soil"]["from"] == "04-01"
 
 
 def test_an_entry_shown_as_json_is_the_entry_itself(asked):

@@ -85,7 +85,7 @@ def test_no_extreme_value_passes_the_check_and_then_breaks_the_window(name):
         (("stage", "silking", "need", ("value", "low", "high")), 10_000, "less than or equal to 9999"),
         (("stage", "silking", "need", ("value", "low", "high")), 1_950, "stages stand in the order in which they come"),
         (("stage", "v5", "kills", ("value", "low", "high")), 28.0, "less than or equal to 5"),
-        (("warm", "from"), "02-30", "not one of the 365 days"),
+        (("soil", "from"), "02-30", "not one of the 365 days"),
         (("late_planting", "until"), "04-15", "allowed: a day after '05-01'"),
         (("late_planting", ("value", "high")), 60.0, "allowed: half of it in all"),
         (("collars", "early", "value"), 90, "[collars], key 'early': value 90 is outside its range 82 to 84"),

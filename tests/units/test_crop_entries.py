@@ -64,7 +64,7 @@ def test_a_corns_need_is_not_its_rating_and_comes_with_its_range():
 
 def test_all_faults_of_an_entry_are_told_at_once(raw):
     raw["kind"] = "legum"
-    raw["warm"]["from"] = "1 May"
+    raw["soil"]["from"] = "1 May"
     del raw["clock"]["growth"]["source"]
     raw["clock"]["air"]["method"] = "clampt"
     raw["stage"]["emergence"]["kills"]["value"] = "cold"
@@ -73,7 +73,7 @@ def test_all_faults_of_an_entry_are_told_at_once(raw):
     told = faults(raw)
     for expected in (
         "mine.toml, key 'kind': 'legum' found; allowed: corn, legume. Did you mean 'legume'?",
-        "mine.toml, [warm], key 'from': '1 May' is not a day; allowed: MM-DD, such as \"05-28\".",
+        "mine.toml, [soil], key 'from': '1 May' is not a day; allowed: MM-DD, such as \"05-28\".",
         "mine.toml, [clock.growth]: missing source. Add source = \"...\", \"from memory of ...\" or "
         '"common practice, no source".',
         "mine.toml, [clock.air], key 'method': 'clampt' found; allowed: mean, clamped, sine, soil, chu, thermal, "
@@ -88,7 +88,7 @@ def test_all_faults_of_an_entry_are_told_at_once(raw):
     assert len(told) == 7
 
 
-@pytest.mark.parametrize("where", [("clock", "air"), ("stage", "growth", "need"), ("warm",), ("shelter",),
+@pytest.mark.parametrize("where", [("clock", "air"), ("stage", "growth", "need"), ("soil",), ("shelter",),
                                    ("clock", "to_flower", "critical"), ("stage", "emergence", "kills")])  # fmt: skip
 def test_a_number_without_a_source_is_refused(raw, where):
     table = raw
@@ -101,7 +101,7 @@ def test_a_number_without_a_source_is_refused(raw, where):
 
 
 def test_an_empty_source_is_no_source(raw):
-    raw["warm"]["source"] = "   "
+    raw["soil"]["source"] = "   "
     assert "is no source" in faults(raw)[0]
 
 

@@ -25,7 +25,7 @@ def test_a_copy_has_its_own_numbers_and_sources_and_can_be_used(name, tmp_path):
     assert (crop.title, crop.rating.value, crop.rating.source) == ("my 'hybrid'", 2150, "invented for this test")
     goal = crop.goal_need()
     assert (goal.value, goal.low, goal.high, goal.source) == (1990, 1950, 2050, "invented for this test too")
-    assert crop.warm == library.warm
+    assert crop.soil == library.soil
     for stage, own in crop.stage.items():
         assert own.kills == library.stage[stage].kills
         if own.need.unit != "CHU":

@@ -194,7 +194,7 @@ def test_every_source_of_the_crops_numbers_stands_on_the_page(page):
     text = words(page)
     for crop in (CORN, LEGUME):
         assert crop.stage[crop.goal].need.source in text
-        assert crop.warm.source in text
+        assert crop.soil.source in text
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
