@@ -1,4 +1,4 @@
-"""Holes are drawn, several times, from this station's own days: never one number, never a season dropped for a few days.
+"""Holes are drawn, several times, from this station's own days: never one number, and no season goes for a few days.
 
 For a run of missing days the runs of the same length in other seasons, near the date and fully read, whose days are
 most alike; one of the nearest ten goes in as departures from the usual, on the level of the season being filled

@@ -114,7 +114,7 @@ _BY_DAY = _weights_by_day()
 
 
 def departures(folded: Folded, before: int) -> Floats:
-    """Mean departure of each season's thirds from the calendar-day means of the seasons before. [element, third, season]
+    """Mean departure of each season's thirds from the calendar-day means before `before`. [element, third, season]
 
     NaN where less than 70 % of a third was read. Degrees Celsius.
     """

@@ -42,7 +42,7 @@ class Share(NamedTuple):
 
     @property
     def count(self) -> Ints:
-        """The number that people read: seasons that said yes, by draws, rounded down so that rounding reaches no odds."""
+        """The number that people read: seasons that said yes, rounded down so that rounding reaches no odds."""
         return self.total // self.draws
 
     def reaches(self, odds: float) -> NDArray[np.bool_]:
@@ -95,7 +95,7 @@ def share(yes: NDArray[np.bool_], complete: ArrayLike, shifted: NDArray[np.bool_
 
 
 def mixed_interval(counts: Ints, seasons: int, level: float = LEVEL) -> tuple[NDArray, NDArray]:
-    """Where the odds lie when each draw counted so many of some seasons: ends of the mixture of Jeffreys' distributions.
+    """Where the odds lie when each draw counted so many of some seasons: the ends of Jeffreys' distributions, mixed.
 
     counts : int [draw, ...] -> two float arrays [...]
     """
