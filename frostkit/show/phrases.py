@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from math import isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from frostkit.answers.cautions import in_language
 from frostkit.answers.seeding import COLD_SOIL, FALL_FROST, NEWEST, SPRING_FROST, Bound, Run, SeedingAnswer, longest_run
 from frostkit.answers.station import Behind
 from frostkit.crops.entry import Crop
@@ -14,6 +16,7 @@ from frostkit.crops.mixes import SOWING
 from frostkit.odds.estimate import FEWEST, Share, reaches
 from frostkit.odds.estimate import share as counted
 from frostkit.seasons.calendar import from_code
+from frostkit.show.printed import NAME, plain
 from frostkit.show.texts import Texts
 
 if TYPE_CHECKING:  # the window starts without them
@@ -24,6 +27,8 @@ if TYPE_CHECKING:  # the window starts without them
     from frostkit.answers.spread import Spread
     from frostkit.answers.stores import Store
 
+SOURCE = 300  # characters of one part of a source
+
 
 def percent(say: Texts, share: Share, index: int) -> str:
     """An interval as "66 to 90 %"."""
@@ -32,13 +37,22 @@ def percent(say: Texts, share: Share, index: int) -> str:
 
 def count(say: Texts, share: Share, index: int) -> str:
     """ "27 of 30": seasons that worked out of complete ones; with too few complete, bounds out of all."""
+    return _counted(say, share, index, "of")
+
+
+def seasons(say: Texts, share: Share, index: int) -> str:
+    """The same with the word, for a sentence: "27 of 30 seasons"."""
+    return _counted(say, share, index, "of_seasons")
+
+
+def _counted(say: Texts, share: Share, index: int, how: str) -> str:
     if isfinite(share.share[index]):
-        return say("say.of", yes=int(share.complete_yes[index]), total=int(share.complete[index]))
+        return say(f"say.{how}", yes=int(share.complete_yes[index]), total=int(share.complete[index]))
     yes, unknown = int(share.yes[index]), int(share.not_known[index])
     total = yes + int(share.no[index]) + unknown
     if not unknown:
-        return say("say.of", yes=yes, total=total)
-    return say("say.between_of", least=yes, most=yes + unknown, total=total)
+        return say(f"say.{how}", yes=yes, total=total)
+    return say(f"say.between_{how}", least=yes, most=yes + unknown, total=total)
 
 
 def day_odds(say: Texts, of: DayOdds, index: int) -> str:
@@ -125,7 +139,7 @@ def headline(say: Texts, answer: SeedingAnswer) -> tuple[str, str]:
     if answer.window is not None:
         low = least(answer)
         title = say("window.title", crops=crops(say, answer), span=span(say, answer.window))
-        return title, say("window.under", count=count(say, share, low), interval=percent(say, share, low))
+        return title, say("window.under", count=seasons(say, share, low), interval=percent(say, share, low))
     if not np.isfinite(share.share).any():
         title = say("window.title_few", crops=crops(say, answer))
         return title, say("window.under_few", complete=int(share.complete.max()))
@@ -133,7 +147,7 @@ def headline(say: Texts, answer: SeedingAnswer) -> tuple[str, str]:
     title = say("window.title_none", wanted=wanted, crops=crops(say, answer))
     best = int(np.nanargmax(share.share))
     day = say.day(answer.days[best])
-    return title, say("window.under_none", day=day, count=count(say, share, best), interval=percent(say, share, best))
+    return title, say("window.under_none", day=day, count=seasons(say, share, best), interval=percent(say, share, best))
 
 
 def blur(say: Texts, answer: SeedingAnswer, step: int) -> str:
@@ -167,7 +181,14 @@ def crop_title(say: Texts, crop: Crop) -> str:
 
 def stage_title(say: Texts, crop: Crop, stage: str) -> str:
     """A stage's own title, or its translation."""
-    return say(f"stages.{stage}") if say.has(f"stages.{stage}") else crop.stage[stage].title
+    title = crop.stage[stage].title
+    return say(f"stages.{title}") if say.has(f"stages.{title}") else title
+
+
+def since_title(say: Texts, crop: Crop, stage: str) -> str:
+    """A stage as a point in time, after "from" or "since": some languages put an article before it."""
+    title = crop.stage[stage].title
+    return say(f"since.{title}") if say.has(f"since.{title}") else title
 
 
 def store_title(say: Texts, store: Store) -> str:
@@ -202,9 +223,9 @@ def heat(say: Texts, amount: float, unit: str, fahrenheit: bool = False) -> str:
 def crop_line(say: Texts, crop: Crop, fahrenheit: bool = False) -> str:
     """A crop, what its goal needs and what kills it, in a sentence."""
     goal = crop.stage[crop.goal]
-    since = say("crops.sowing") if goal.since == SOWING else stage_title(say, crop, goal.since)
+    since = say("crops.sowing") if goal.since == SOWING else since_title(say, crop, goal.since)
     each = [
-        say("crops.kill", degrees=degrees(say, stage.kills.value, fahrenheit), stage=stage_title(say, crop, name))
+        say("crops.kill", degrees=degrees(say, stage.kills.value, fahrenheit), stage=since_title(say, crop, name))
         for name, stage in crop.stage.items()
         if stage.kills is not None
     ]
@@ -220,11 +241,11 @@ def crop_line(say: Texts, crop: Crop, fahrenheit: bool = False) -> str:
 
 def station_name(say: Texts, behind: Behind) -> str:
     """The station as people say it, marked when it is invented."""
-    name = behind.station.name or behind.station.id or say("say.nameless")
+    name = plain(behind.station.name or behind.station.id, NAME) or say("say.nameless")
     return say("say.invented", name=name) if behind.invented else name
 
 
-def record_line(say: Texts, behind: Behind) -> str:
+def record_line(say: Texts, behind: Behind, fahrenheit: bool = False) -> str:
     """The record in a sentence: station, span, complete seasons, distance and height to the field; then, where it is
     so, that readings were masked or not checked at all, and how the nights were moved to the field."""
     first, last = behind.span
@@ -243,7 +264,7 @@ def record_line(say: Texts, behind: Behind) -> str:
         missing=say("record.missing", count=missing) if missing else "",
         distance=distance,
     )
-    return " ".join(part for part in (line, checks_line(say, behind), field_line(say, behind)) if part)
+    return " ".join(part for part in (line, checks_line(say, behind), field_line(say, behind, fahrenheit)) if part)
 
 
 def checks_line(say: Texts, behind: Behind) -> str:
@@ -254,9 +275,19 @@ def checks_line(say: Texts, behind: Behind) -> str:
     return "" if masked == "0" else say("checks.masked", count=masked)
 
 
-def colder(say: Texts, offset: float) -> str:
-    """ "2.1 °C colder" for an offset of -2.1 degC."""
-    return say(f"field.{'colder' if offset <= 0 else 'warmer'}", degrees=say.number(abs(offset), 1))
+def colder(say: Texts, offset: float, fahrenheit: bool = False) -> str:
+    """ "2.1 °C colder" for an offset of -2.1 degC; "3.8 °F colder" where °F is asked for."""
+    return say(f"field.{'colder' if offset <= 0 else 'warmer'}", degrees=apart(say, abs(offset), fahrenheit))
+
+
+def apart(say: Texts, celsius: float, fahrenheit: bool = False) -> str:
+    """A difference of temperatures with its unit: 5 °C apart are 9 °F.
+
+    >>> from frostkit.show.texts import texts
+    >>> apart(texts(), 2.1), apart(texts(), 5, fahrenheit=True)
+    ('2.1 °C', '9.0 °F')
+    """
+    return f"{say.number(1.8 * celsius, 1)} °F" if fahrenheit else f"{say.number(celsius, 1)} °C"
 
 
 def quality_headline(say: Texts, answer: Quality) -> tuple[str, str]:
@@ -284,22 +315,22 @@ def breaks_line(say: Texts, answer: Quality) -> str:
     return say("quality.breaks", each=each)
 
 
-def field_line(say: Texts, behind: Behind) -> str:
+def field_line(say: Texts, behind: Behind, fahrenheit: bool = False) -> str:
     """How the station's nights were moved to the field; empty where they were not."""
     of = behind.moved
     if of is None:
         return ""
-    clear, other = colder(say, of.clear), colder(say, of.other)
+    clear, other = colder(say, of.clear, fahrenheit), colder(say, of.other, fahrenheit)
     if not of.nights:
         return say("field.typed_all" if of.clear == of.other else "field.typed", clear=clear)
     return say("field.logged", clear=clear, other=other, nights=say.number(of.nights),
-               scatter=say.number(of.scatter, 1), draws=of.draws)  # fmt: skip
+               scatter=apart(say, of.scatter, fahrenheit), draws=of.draws)  # fmt: skip
 
 
 def source_line(say: Texts, behind: Behind) -> str:
     """Where the days came from: format, provider, attribution and licence, as far as known; empty where nothing is."""
     keys = ("format", "provider", "attribution", "licence")
-    parts = [behind.source[key] for key in keys if behind.source.get(key)]
+    parts = [plain(behind.source[key], SOURCE) for key in keys if behind.source.get(key)]
     return say("record.source", parts="; ".join(parts)) if parts else ""
 
 
@@ -372,9 +403,38 @@ def source(say: Texts, text: str) -> str:
     return text.replace("common practice, no source", say("say.practice"))
 
 
-def caution(say: Texts, of: Caution) -> dict[str, str]:
-    """A caution with its title and text in this language, its source as it is."""
-    title, text = of.title, of.text
-    if say.has(f"cautions.{of.topic}"):
-        title, text = say.entries["cautions"][of.topic], say.entries["cautions"][f"{of.topic}_text"]
-    return {"title": title, "text": text, "source": source(say, of.source)}
+def caution(say: Texts, of: Caution, fahrenheit: bool = False) -> dict[str, str]:
+    """A caution in this language: title, the one line of what to do, the rest, all of it, and the source."""
+    told = in_language(of, say.language)
+    parts = {**told._asdict(), "more": told.text.removeprefix(told.act).strip()}
+    return {name: in_fahrenheit(say, part) if fahrenheit else part for name, part in parts.items()}
+
+
+def in_fahrenheit(say: Texts, text: str) -> str:
+    """A fixed sentence with every temperature in °F.
+
+    >>> from frostkit.show.texts import texts
+    >>> in_fahrenheit(texts(), "under 10 °C, or 7.2 °C"), in_fahrenheit(texts("fr"), "sous -2,2 °C")
+    ('under 50 °F, or 45 °F', 'sous 28 °F')
+    """
+    return re.sub(r"(-?\d+(?:[.,]\d+)?) °C", lambda found: degrees(say, float(found[1].replace(",", ".")), True), text)
+
+
+def repair(say: Texts, text: str) -> str:
+    """A repair of a record, as it comes ("days out of order: sorted: 3, first 2001-05-02"), in this language."""
+    told = re.fullmatch(r"(?P<what>.+): (?P<count>\d+)(?:, first (?P<first>.+))?", text)
+    if told is None:
+        return text
+    what = _repaired(say, told["what"])
+    if told["first"] is None:
+        return say("say.repair", what=what, count=told["count"])
+    return say("say.repair_first", what=what, count=told["count"], first=_repaired(say, told["first"]))
+
+
+def _repaired(say: Texts, text: str) -> str:
+    """The translation whose English fits, with its {names} filled in; the text itself where none does."""
+    for english, sentence in say.entries.get("repairs", {}).items():
+        pattern = re.sub(r"\\{(\w+)\\}", r"(?P<\1>.+)", re.escape(english))
+        if found := re.fullmatch(pattern, text):
+            return str(sentence).format(**found.groupdict())
+    return text

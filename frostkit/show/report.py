@@ -89,9 +89,9 @@ def report(at: Behind, asked: Asked, units: Units | None = None, language: str =
         "frost": _frost_table(say, frost, units),
         "heat": _heat(say, at, units),
         "worth": _worth(say, units) if asked.legume is not None else [],
-        "record": _record(say, at),
+        "record": _record(say, at, units),
         "track_record": _track(say, at),
-        "cautions": [phrases.caution(say, caution) for caution in seen.values()],
+        "cautions": [phrases.caution(say, caution, units.fahrenheit) for caution in seen.values()],
         "unknown": [say(f"unknowns.{key}") for key in answer.does_not_know()],
         "sources": _sources(say, at, asked, units),
     }
@@ -239,9 +239,10 @@ def _worth(say: Texts, units: Units) -> list[dict[str, str]]:
         share=say.number(100 * feed.share_of_beans(middle, bean, wanted)),
     )  # fmt: skip
     amount = say.number(pounds if units.pounds else feed.kg_ha(pounds))
-    nitrogen = say("report.worth_nitrogen", amount=amount, unit="lb/ac" if units.pounds else "kg/ha")
+    fixed = say.plain(of["nitrogen_fixed"]["value"])
+    nitrogen = say("report.worth_nitrogen", amount=amount, unit="lb/ac" if units.pounds else "kg/ha", fixed=fixed)
     cost = say("report.worth_yield", value=say.plain(of["yield_of_corn_alone"]["value"]))
-    named = (("protein_corn", "protein_rise"), ("nitrogen_left",), ("yield_of_corn_alone",))
+    named = (("protein_corn", "protein_rise"), ("nitrogen_left", "nitrogen_fixed"), ("yield_of_corn_alone",))
     sources = ["; ".join(dict.fromkeys(of[name]["source"] for name in names)) for names in named]
     return [
         {"text": text, "source": phrases.source(say, source)}
@@ -249,16 +250,16 @@ def _worth(say: Texts, units: Units) -> list[dict[str, str]]:
     ]
 
 
-def _record(say: Texts, at: Behind) -> list[str]:
+def _record(say: Texts, at: Behind, units: Units) -> list[str]:
     held = holdings(at)
     days = (held.last - held.first + 1) * at.complete.size
     tmin, tmax = (say.number(100 * float(part.sum()) / days, 1) for part in (held.missing_tmin, held.missing_tmax))
     lines = [
-        phrases.record_line(say, at),
+        phrases.record_line(say, at, units.fahrenheit),
         say("report.record_missing", first=say.day(held.first), last=say.day(held.last), tmin=tmin, tmax=tmax),
-        say("report.record_complete"),
+        say("report.record_complete", zero=phrases.degrees(say, 0.0, units.fahrenheit)),
     ]
-    if repairs := [repair for repair in at.repairs if not repair.startswith(OTHER)]:
+    if repairs := [phrases.repair(say, repair) for repair in at.repairs if not repair.startswith(OTHER)]:
         lines.append(say("report.repairs", repairs="; ".join(repairs)))
     return lines
 

@@ -43,7 +43,7 @@ def field_sheet(answer: ChoppingAnswer, language: str = "en", *, name: str = "",
         "head": head,
         "under": under if best_line(say, answer) else "",
         "today": [*_today(say, answer, fahrenheit), *lines],
-        "cautions": [phrases.caution(say, caution) for caution in answer.cautions],
+        "cautions": [phrases.caution(say, caution, fahrenheit) for caution in answer.cautions],
         "picture": svg(chopping_panels(answer, language), f"{head}. {say('sheet.picture')}"),
         "ahead": _ahead(say, answer),
         "stages": _stages(say, answer),
@@ -150,7 +150,9 @@ def _sources(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> list[str]:
     store, crop = answer.store, answer.hybrid.crop
     numbers = [crop.stage[crop.goal].need.source] + ([crop.moisture.source] if crop.moisture is not None else [])
     lines = [
-        " ".join((phrases.record_line(say, answer.behind), phrases.source_line(say, answer.behind))).strip(),
+        " ".join(
+            (phrases.record_line(say, answer.behind, fahrenheit), phrases.source_line(say, answer.behind))
+        ).strip(),
         seen_line(say, answer),
         f"{phrases.crop_line(say, crop, fahrenheit)} [{'; '.join(dict.fromkeys(numbers))}]",
         say("sheet.store_source", store=phrases.store_title(say, store), source=store.source),

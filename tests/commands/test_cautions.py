@@ -6,7 +6,8 @@ from html import unescape
 
 import pytest
 
-from frostkit.answers.cautions import NEEDED, as_dicts, cautions_of
+from frostkit.answers.cautions import LANGUAGES, NEEDED, as_dicts, cautions_for, cautions_of, every, in_language
+from frostkit.errors import SettingError
 from frostkit.show.cli import COMMANDS, main
 
 ANSWERS = {
@@ -37,6 +38,11 @@ def flat(text):
     return re.sub(r"\s+", " ", text)
 
 
+def words(page):
+    """A page's text without its marks: a caution's act and the rest stand in parts of their own."""
+    return flat(unescape(re.sub(r"<[^>]+>", " ", page)))
+
+
 def test_every_kind_of_answer_and_every_command_is_looked_at():
     assert ANSWERS.keys() == NEEDED.keys()
     commands = {arguments[0] for answers in ANSWERS.values() for arguments in answers}
@@ -62,7 +68,7 @@ def test_a_table_for_programs_has_them_on_the_error_stream(typed, kind, command)
 
 def test_the_report_has_those_of_all_its_answers(typed, tmp_path):
     typed("report", "--out", tmp_path / "page.html")
-    page = flat(unescape((tmp_path / "page.html").read_text("utf-8")))
+    page = words((tmp_path / "page.html").read_text("utf-8"))
     for kind in ("seeding", "late legume", "frost"):
         for caution in cautions_of(kind):
             assert flat(caution.text) in page
@@ -70,15 +76,69 @@ def test_the_report_has_those_of_all_its_answers(typed, tmp_path):
 
 def test_the_field_sheet_has_those_of_chopping(typed, tmp_path):
     typed("chop", "--today", "2025-08-25", "--sheet", tmp_path / "sheet.html")
-    page = flat(unescape((tmp_path / "sheet.html").read_text("utf-8")))
+    page = words((tmp_path / "sheet.html").read_text("utf-8"))
     for caution in cautions_of("chopping"):
         assert flat(caution.text) in page
 
 
-@pytest.mark.parametrize("topic", sorted({topic for needed in NEEDED.values() for topic in needed}))
-def test_a_caution_is_told_in_full_and_names_its_source(topic):
-    from frostkit.answers.cautions import cautions_for
+TOPICS = sorted({topic for needed in NEEDED.values() for topic in needed})
 
-    (caution,) = cautions_for(topic)
-    assert len(caution.text) > 80
-    assert caution.source
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("topic", TOPICS)
+def test_a_caution_opens_with_its_act_in_one_line_and_names_its_source(topic, language):
+    caution = in_language(cautions_for(topic)[0], language)
+    assert caution.title and caution.source
+    assert caution.act.endswith(".") and caution.act.count(". ") == 0
+    assert 40 < len(caution.act) < 240
+    assert caution.text.startswith(f"{caution.act} ") and len(caution.text) > len(caution.act) + 40
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_a_caution_in_french_is_no_english_one(topic):
+    english, french = cautions_for(topic)[0], in_language(cautions_for(topic)[0], "fr")
+    for part in ("title", "act", "text", "source"):
+        assert getattr(english, part) != getattr(french, part)
+    assert not re.search(r"\b(the|of|and|with|before|from|never|State University)\b", french.text + french.source)
+    # Every figure stands in both: spaces between thousands and decimal commas apart.
+    plain = french.text.replace("\u202f", "").replace(",", ".")
+    figures = re.sub(r"(?<=\d)[ ,](?=\d{3})", "", english.text), re.sub(r"(?<=\d)[ ](?=\d{3}\b)", "", plain)
+    english_figures, french_figures = (sorted(re.findall(r"\d+(?:\.\d+)?", text)) for text in figures)
+    assert english_figures == french_figures
+
+
+def test_a_language_without_cautions_is_refused():
+    with pytest.raises(SettingError, match="language='de' is not known"):
+        in_language(cautions_for("local")[0], "de")
+
+
+def test_what_can_hurt_carries_what_it_must():
+    """Silo gas, nitrate and the adjuster wherever corn is chopped; labels, what they leave and the insurer where a
+    bean goes in; grazing where frosted corn may be grazed: the rule of this project, no answer without."""
+    for kind in ("chopping", "frosted"):
+        assert {"silo_gas", "nitrate", "adjuster", "store", "feed", "herbicide", "local"} <= set(NEEDED[kind])
+        assert {NEEDED[kind][0], NEEDED[kind][1]} == {"silo_gas", "nitrate"}
+    for kind in ("seeding", "late legume"):
+        assert {"herbicide", "residual", "insurance", "seed", "local"} <= set(NEEDED[kind])
+    assert "pile" in NEEDED["chopping"]
+    assert "grazing" in NEEDED["frosted"]
+    assert {topic for needed in NEEDED.values() for topic in needed} == {caution.topic for caution in every()}
+
+
+def test_the_english_of_an_answer_and_its_json_have_the_act(typed):
+    told = json.loads(typed("chop", "--today", "2025-08-25", "--json").out)["cautions"]
+    assert [one["act"] for one in told] == [caution.act for caution in cautions_of("chopping")]
+    assert all(set(one) == {"topic", "title", "act", "text", "source"} for one in told)
+
+
+def test_on_paper_the_field_sheet_has_every_act_and_silo_gas_in_full(typed, tmp_path):
+    for language in LANGUAGES:
+        path = tmp_path / f"{language}.html"
+        typed("chop", "--today", "2025-08-25", "--language", language, "--sheet", path)
+        page = flat(unescape(path.read_text("utf-8")))
+        on_paper = re.sub(r'<li class="(?!silo_gas)(\w+)">(.*?)<span class="more">.*?</span></li>', r"\2", page)
+        for caution in cautions_of("chopping"):
+            told = in_language(caution, language)
+            assert told.act in on_paper
+            assert (told.text.removeprefix(told.act).strip() in on_paper) == (caution.topic == "silo_gas")
+        assert ".cautions li:not(.silo_gas) .more" in page
