@@ -6,13 +6,13 @@ import re
 import numpy as np
 import pytest
 
-from frostkit.answers.corn_leaves import collar_need, collars_at
+from frostkit.answers.collars import collar_need, collars_at
 from frostkit.answers.plans import late_planting, plan, whole_plan
 from frostkit.crops.entry import load, read
-from frostkit.seasons.calendar import Cube, column, station_lows, tenths
+from frostkit.seasons.calendar import column, tenths
 from frostkit.seasons.daylength import day_length
 from frostkit.seasons.growth import stage_days
-from frostkit.seasons.photothermal import short_day_response, temperature_response, trapezoid
+from frostkit.seasons.photothermal import short_day_response, temperature_response
 from frostkit.seasons.soil import soil_temperature
 
 GROUPS = ("000", "00", "0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "10")
@@ -27,16 +27,23 @@ def rows(shared, topic):
     return [r for r in csv.DictReader((shared / "checks/values.csv").read_text().splitlines()) if r["topic"] == topic]
 
 
-def normal_summer() -> Cube:
+def normal_summer() -> list[np.ndarray]:
+    """tmin, tmax of one season in tenths. [season, 365]"""
     middles = [column(month, 15) for month in range(4, 11)]
-    tmin, tmax = (tenths(np.interp(np.arange(365), middles, monthly))[None] for monthly in (TMIN, TMAX))
-    return Cube(tmin, tmax, np.array([2000]), station_lows(tmin))
+    return [tenths(np.interp(np.arange(365), middles, monthly))[None] for monthly in (TMIN, TMAX)]
 
 
-def days_to_flower(cube, group, sown, latitude, cool_nights=None):
+def trapezoid(celsius, temperatures: tuple[float, float, float, float]):
+    """Response to one temperature [degC]: 0 at base and ceiling, 1 between the optima."""
+    base, first, last, ceiling = temperatures
+    t = np.asarray(celsius, float)
+    return np.clip(np.minimum((t - base) / (first - base), (ceiling - t) / (ceiling - last)), 0, 1)
+
+
+def days_to_flower(summer, group, sown, latitude, cool_nights=None):
     of = whole_plan(f"soybean-{group}", latitude, cool_nights=cool_nights)
     at = [stage.name for stage in of.stages].index("first_flower")
-    return stage_days(cube, of, [sown]).first[:, 0, at] - sown
+    return stage_days(*summer, of, [sown])[:, 0, at] - sown
 
 
 def response(group: str, hours: float) -> float:
@@ -175,7 +182,7 @@ def adjusted(rated: float, sown: int) -> float:
     late = {"value": 6.8, "unit": "degree days F", "from": "05-01", "until": "06-15", "source": "Nielsen et al. 2002"}
     entry = {
         "title": "t", "kind": "corn", "use": "grain", "goal": "ripe", "late_planting": late,
-        "warm": {"mean": 10.0, "days": 7, "unit": "C", "from": "04-01", "source": "a test's own number"},
+        "soil": {"limit": 10.0, "next_days": 1, "unit": "C", "from": "04-01", "source": "a test's own number"},
         "clock": {"leaves": {"method": "clamped", "base": 10.0, "cap": 30.0, "source": "86/50 degF rule"}},
         "stage": {"ripe": {"title": "ripe", "clock": "leaves", "need": of}},
     }  # fmt: skip
@@ -199,7 +206,7 @@ def test_late_planting_stops_at_the_ends_of_its_range():
         .stages[-1]
         .need
     )
-    assert needs[0] == needs[1] == 215000
+    assert needs[0] == needs[1] == 2150 * plan(of).stages[-1].clock.per_unit
     assert needs[1] > needs[2] > needs[3] == needs[4]
 
 

@@ -233,9 +233,3 @@ def test_an_unknown_definition_says_what_is_allowed():
         day_length(50, 172, "civill")
     with pytest.raises(SettingError, match=r"definition='centre-fao56' is not known"):
         sun_times(50, np.datetime64("2023-06-21"), "centre-fao56")
-
-
-def test_a_southern_season_starts_with_its_own_short_days():
-    south = season_day_length(-35.0, "sunrise", season_starts=(7, 1)).hours
-    assert south[0] < 10.2
-    assert south[174] == pytest.approx(float(day_length(-35, 356, "sunrise").hours))

@@ -12,8 +12,53 @@ import numpy as np
 import pvlib
 import pytest
 
-from frostkit.seasons.daycurve import cesaraccio, hours_at_or_below, parton_logan
+from frostkit.seasons.daycurve import (
+    DECAY,
+    MAXIMUM_LAG,
+    MINIMUM_LAG,
+    SUNSET_DROP,
+    TO_SUNSET,
+    hours_at_or_below,
+)
 from frostkit.seasons.daylength import sun_times
+
+
+def parton_logan(
+    hour, before, tmin, after, sunrise, sunset, maximum_lag=MAXIMUM_LAG, decay=DECAY, minimum_lag=MINIMUM_LAG
+):
+    """Temperature of a night after Parton and Logan 1981: a sine by day, a decay towards the minimum by night.
+
+    hour : [h], from sunrise of the day before (its own hours, 0 to 24) to noon of the day after (24 to 36); before,
+    tmin, after : [degC], maximum of the day before, minimum of the night, maximum of the day after; sunrise, sunset :
+    [h], the same on both days; maximum_lag, decay, minimum_lag : the paper's a [h after noon], b, c [h after sunrise].
+
+    Parton and Logan 1981, Agric. Meteorol. 23:205-216. The night does not quite come down to the minimum, and jumps to
+    it at dawn: so the curve is written. The sine of the day before starts from the night's own minimum.
+    """
+    hour = np.asarray(hour, float)
+    length = sunset - sunrise
+    width, night = length + 2 * (maximum_lag - minimum_lag), 24 - length + minimum_lag
+
+    def by_day(tmax, since_sunrise):
+        return tmin + (tmax - tmin) * np.sin(np.pi * (since_sunrise - minimum_lag) / width)
+
+    at_sunset = by_day(before, length)
+    by_night = tmin + (at_sunset - tmin) * np.exp(-decay * (hour - sunset) / night)
+    morning = np.where(hour < sunrise + 24 + minimum_lag, by_night, by_day(after, hour - sunrise - 24))
+    return np.where(hour < sunset, by_day(before, hour - sunrise), morning)
+
+
+def cesaraccio(hour, before, tmin, after, sunrise, sunset):
+    """Temperature of a night after Cesaraccio, Spano, Duce and Snyder 2001, Int. J. Biometeorol. 45:161-169: two sines
+    by day, a square root by night. As `parton_logan`, from the maximum of the day before (4 h before sunset) on."""
+    hour = np.asarray(hour, float)
+    at_sunset = before - SUNSET_DROP * (before - tmin)
+    top = sunset - TO_SUNSET
+    falling = at_sunset + (before - at_sunset) * np.sin(np.pi / 2 * (1 + (hour - top) / TO_SUNSET))
+    by_night = at_sunset + (tmin - at_sunset) * np.sqrt(np.clip(hour - sunset, 0, None) / (sunrise + 24 - sunset))
+    rising = tmin + (after - tmin) * np.sin(np.pi / 2 * (hour - sunrise - 24) / (top - sunrise))
+    until_dawn = np.where(hour < sunset, falling, np.where(hour < sunrise + 24, by_night, rising))
+    return np.where(hour < top, before, until_dawn)
 
 
 @pytest.mark.parametrize(("hour", "expected"), [(11, 23.91954), (20, 20.46866), (3 + 24, 13.35971)])

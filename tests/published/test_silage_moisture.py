@@ -3,13 +3,15 @@
 import numpy as np
 import pytest
 
-from frostkit.answers.drying import hybrid, numbers
-from frostkit.answers.stores import stores
+from frostkit.answers.silage.drying import hybrid, numbers
+from frostkit.answers.silage.stores import stores
 from frostkit.crops.entry import load
+from frostkit.seasons.heat import Heat
 from frostkit.seasons.silage import heat_at, mixed, moisture_at, moisture_by_day
 
 SILAGE = ["silage-2000", "silage-2150", "silage-2300", "silage-2450", "silage-2600"]
 DAYS = np.arange(40)
+CHU = Heat("chu").per_unit
 
 
 def need(corn, stage):
@@ -42,7 +44,7 @@ def test_before_dent_it_is_wetter_than_any_store_wants(name):
 @pytest.mark.parametrize(("a_day", "low", "high"), [(19, 0.45, 0.85), (28, 0.6, 1.0), (5, 0.4, 0.4), (0, 0.4, 0.4)])
 def test_drying_near_harvest_is_0_4_to_1_point_a_day(a_day, low, high):
     corn = hybrid(load("silage-2300"))
-    gathered = need(corn, "dent") + 100 * 20 + DAYS * a_day * 100
+    gathered = need(corn, "dent") + CHU * 20 + DAYS * a_day * CHU
     lost = -np.diff(moisture_by_day(gathered, corn.drying))
     assert (lost >= low - 1e-9).all()
     assert (lost <= high + 1e-9).all()
@@ -58,7 +60,7 @@ def test_70_to_65_percent_takes_10_days_at_half_a_point():
 def test_frosted_corn_dries_half_a_point_a_day_however_warm_it_is():
     # thresholds.toml frosted_drydown (READ): Manitoba Agriculture, Dealing with Frosted, Immature Corn
     corn = hybrid(load("silage-2300"))
-    gathered = need(corn, "dent") + 100 * 28.0 * DAYS
+    gathered = need(corn, "dent") + CHU * 28.0 * DAYS
     lost = -np.diff(moisture_by_day(gathered, corn.drying, killed=5))
     np.testing.assert_allclose(lost[5:], 0.5)
     assert (lost[:5] > 0.5).all()  # before the frost these warm days dried it faster: frost does not speed it up
@@ -94,7 +96,7 @@ def test_store_targets_are_as_printed(store, low, high):
 def test_silking_to_fit_takes_about_six_weeks_at_a_prairie_augusts_heat():
     corn = hybrid(load("silage-2300"))
     # 2300 CHU hybrid, silking at 1 August: prairie August about 25 CHU a day, September about 17
-    per_day = np.where(np.arange(70) < 31, 25, 17) * 100.0
+    per_day = np.where(np.arange(70) < 31, 25, 17) * CHU
     gathered = need(corn, "silking") + np.cumsum(per_day)
     days = int((moisture_by_day(gathered, corn.drying) > 65).sum())
     assert 35 <= days <= 50
