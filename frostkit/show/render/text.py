@@ -130,5 +130,5 @@ def caution_lines(cautions: tuple[Caution, ...], words: Words) -> list[str]:
     for caution in cautions:
         own = in_language(caution, words.texts.language)
         source = "" if own.source.startswith("common practice") else f" [{own.source}]"
-        lines += filled(f"{own.title}: {own.act} {own.text}{source}", "  ! ", "    ")
+        lines += filled(f"{own.title}: {own.text}{source}", "  ! ", "    ")
     return lines
