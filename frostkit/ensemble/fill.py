@@ -89,6 +89,7 @@ def fill(
     needs: tuple[str, ...],
     beside: tuple[Departures | None, ...] = (),
     draws: int = DRAWS,
+    until: NDArray[np.int64] | None = None,
 ) -> Filled:
     """Every wanted season without holes in the elements needed.
 
@@ -101,6 +102,7 @@ def fill(
     beside : departures of neighbours on the same seasons, nearest first: where one has read a run, what is drawn is the
         difference between the two stations
     draws : how many times
+    until : int [season], holes before this column are filled and no later ones; left out: all
     """
     rng = np.random.default_rng(SEED)
     weather = departures(folded, level)
@@ -108,6 +110,8 @@ def fill(
     holes = np.zeros(folded.tmin.shape, bool)
     for name in elements:
         holes |= getattr(folded, name) == MISSING
+    if until is not None:
+        holes &= np.arange(DAYS) < until[:, None]
     cells = [cells_of(folded.tmin), cells_of(folded.tmax)]
     rows: dict[str, list[NDArray]] = {"tmin": [], "tmax": [], "prcp": []}
     of_row: list[int] = []

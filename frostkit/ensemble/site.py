@@ -124,10 +124,10 @@ class Site:
     @cached_property
     def departures(self) -> Departures:
         """Weather of every season as departures from the usual of its date."""
-        return departures(self._past, self._past_level)
+        return departures(self.past, self.past_level)
 
     @cached_property
-    def _past(self) -> Folded:
+    def past(self) -> Folded:
         """The seasons before the one asked for: nothing later has a say."""
         past = self.folded.seasons < self.asked
         if not past.any():
@@ -138,7 +138,8 @@ class Site:
         return self.folded.some(past)
 
     @cached_property
-    def _past_level(self) -> Level:
+    def past_level(self) -> Level:
+        """Their levels, and that of the season asked for."""
         past = self.folded.seasons < self.asked
         of = self.level
         return replace(of, seasons=of.seasons[past], own=of.own[..., past], departure=of.departure[..., past])
@@ -151,14 +152,14 @@ class Site:
 
     def counted(self, needs: tuple[str, ...] = ELEMENTS) -> NDArray[np.bool_]:
         """Which of the seasons before the one asked for count. [season before]"""
-        keep = counted(self._past, needs)
+        keep = counted(self.past, needs)
         if self.only is not None:
-            keep &= (self._past.seasons >= self.only[0]) & (self._past.seasons <= self.only[1])
+            keep &= (self.past.seasons >= self.only[0]) & (self.past.seasons <= self.only[1])
         return keep
 
     def not_observed(self) -> NDArray[np.int64]:
         """Years between the first and the last season that have no readings at all."""
-        return self._past.seasons[~observed(self._past)]
+        return self.past.seasons[~observed(self.past)]
 
     def ensemble(self, needs: tuple[str, ...] = ELEMENTS, shifts: int = SHIFTS) -> Ensemble:
         """The possible seasons that an answer counts over.
@@ -179,15 +180,15 @@ class Site:
         return kept[needs, shifts]
 
     def _ensemble(self, needs: tuple[str, ...], shifts: int) -> Ensemble:
-        past, of = self._past, self._past_level
+        past, of = self.past, self.past_level
         asked_of = tuple(name for name in needs if name != "prcp")
         wanted = self.counted(asked_of)
         if not wanted.any():
             self._refuse(asked_of)
-        filled = fill(past, of, wanted, needs, self._beside())
-        return _possible(self, past, of, wanted, filled, asked_of, shifts)
+        filled = fill(past, of, wanted, needs, self.beside())
+        return possible(self, past, of, wanted, filled, asked_of, shifts)
 
-    def _beside(self) -> tuple[Departures | None, ...]:
+    def beside(self) -> tuple[Departures | None, ...]:
         """Departures of the neighbours, on the seasons of this record."""
         found = []
         for record in self.neighbours:
@@ -197,15 +198,15 @@ class Site:
             except RecordError:
                 found.append(None)
                 continue
-            shape = (2, len(self._past.seasons), DAYS)
+            shape = (2, len(self.past.seasons), DAYS)
             here, usual = np.full(shape, np.nan), np.full(shape, np.nan)
-            _, mine, its = np.intersect1d(self._past.seasons, theirs._past.seasons, return_indices=True)
+            _, mine, its = np.intersect1d(self.past.seasons, theirs.past.seasons, return_indices=True)
             here[:, mine], usual[:, mine] = of.of[:, its], of.usual[:, its]
             found.append(Departures(here, usual))
         return tuple(found)
 
     def _refuse(self, needs: tuple[str, ...]) -> None:
-        seasons = self._past.seasons
+        seasons = self.past.seasons
         if self.only is not None:
             inside = (seasons >= self.only[0]) & (seasons <= self.only[1])
             if not inside.any():
@@ -269,7 +270,7 @@ def offset_dict(offset: Offset) -> dict[str, Any]:
     }
 
 
-def _possible(
+def possible(
     site: Site,
     past: Folded,
     of: Level,
@@ -277,8 +278,14 @@ def _possible(
     filled: Filled,
     needs: tuple[str, ...],
     shifts: int,
+    usual: NDArray[np.float64] | None = None,
+    more: NDArray[np.float64] | None = None,
 ) -> Ensemble:
-    """Fill, today and field put together: one rounding for all that moves a reading."""
+    """Fill, today and field put together: one rounding for all that moves a reading.
+
+    usual : float [season, 365], Tmin usual on each date in each season of `past`; left out, as the site has it
+    more : float [element, 365], degrees that every row moves besides
+    """
     seasons = np.flatnonzero(wanted)
     index = filled.index[:, seasons]
     field = None
@@ -287,11 +294,11 @@ def _possible(
         if not plain:
             index = np.broadcast_to(index, (DRAWS, seasons.size))
         tmin, tmax = filled.tmin[index], filled.tmax[index]
-        usual = site.departures.usual[0][seasons]
-        departure = np.where(tmin == MISSING, 0.0, tmin / 10.0 - usual)
+        usual = site.departures.usual[0] if usual is None else usual
+        departure = np.where(tmin == MISSING, 0.0, tmin / 10.0 - usual[seasons])
         field = field_moves(site.offset, tmin, tmax, departure, 1 if plain else DRAWS)
     today = site.climate == TODAY
-    if not today and field is None:
+    if not today and field is None and more is None:
         renumbered = np.searchsorted(np.unique(index), index)
         rows = np.unique(index)
         prcp = None if filled.prcp is None else filled.prcp[rows]
@@ -330,6 +337,8 @@ def _possible(
         degrees = by_day(moves[shift, element, :, season_of]).astype(np.float32)
         if element == 0 and field is not None:
             degrees += field[drawn, season]
+        if more is not None:
+            degrees += more[element].astype(np.float32)
         out.append(moved(values[at_row], cells[season_of], to, degrees, within[element][season]))
     tmin, tmax = out
     both = (tmin != MISSING) & (tmax != MISSING)
