@@ -5,16 +5,17 @@ repaired and where the days came from travels along as JSON.
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import xarray as xr
 
 from frostkit.errors import RecordError, nearest
 from frostkit.records.assemble import Column, Part, assemble
-from frostkit.records.plain import NAMES, TO_CELSIUS, WORDS_OF_UNITS, bare
+from frostkit.records.plain import NAMES, TO_CELSIUS, WORDS_OF_UNITS, bare, temperature_unit
 from frostkit.records.readers import read
 from frostkit.records.record import Record, Repair, Station
 
@@ -114,6 +115,65 @@ def from_dataset(ds: xr.Dataset, station: str | None = None, file: str = "the da
         Where a variable, its unit or the axis of days is missing, or the station is not settled; stations are listed.
     """
     return assemble([part_of(ds, station, file)], {})
+
+
+def from_any(source: Any, input_units: str | None, details: Mapping[str, Any]) -> Record:
+    """A record from an `xarray.Dataset`, or from a `pandas.DataFrame` with a date index, `tmin` and `tmax`.
+
+    Parameters
+    ----------
+    source : columns of a frame are known by the names that files use; `prcp` is in mm
+    input_units : of a frame's temperatures, "C" where left out; a dataset says its own
+    details : name, latitude, longitude, elevation, station, as `readers.read` takes them
+
+    Raises
+    ------
+    RecordError
+        For anything else, a frame without dates, Tmin or Tmax, or columns that hold no numbers.
+    """
+    told = {key: details.get(key) for key in ("name", "latitude", "longitude", "elevation")}
+    if isinstance(source, xr.Dataset):
+        return assemble([part_of(source, details.get("station"), "the dataset")], told)
+    if isinstance(source, pd.DataFrame):
+        return assemble([_part_of_frame(source, temperature_unit(input_units or "C"))], told)
+    raise RecordError(
+        f"A record can't be read from a {type(source).__name__}.",
+        "Give a path, the id of a kept station, an xarray.Dataset, or a pandas.DataFrame with a date index.",
+    )
+
+
+def _part_of_frame(frame: pd.DataFrame, unit: str) -> Part:
+    """A frame's columns, as `assemble` takes them."""
+    if not isinstance(frame.index, pd.DatetimeIndex):
+        raise RecordError(
+            f"The frame's index holds {frame.index.dtype}, no dates.", "Set it: frame.index = pd.to_datetime(...)."
+        )
+    if frame.index.hasnans:
+        raise RecordError("The frame's index has rows without a date.", "Drop these rows.")
+    days = frame.index.to_numpy().astype("datetime64[D]")
+    columns = {}
+    wanted = {"tmin": NAMES["tmin"], "tmax": NAMES["tmax"], "prcp": _MORE["prcp"]}
+    for element, names in wanted.items():
+        found = [name for name in frame.columns if bare(str(name)) in names]
+        if not found:
+            continue
+        if len(found) > 1:
+            raise RecordError(
+                f"Several columns of the frame may be {element}: {', '.join(map(str, found))}.", "Keep one of them."
+            )
+        try:
+            values = frame[found[0]].to_numpy(np.float64, na_value=np.nan)
+        except (TypeError, ValueError):
+            raise RecordError(
+                f"Column {found[0]} of the frame holds no numbers.", "Give temperatures as numbers."
+            ) from None
+        columns[element] = Column(
+            days, TO_CELSIUS[unit](values) if element != "prcp" else values, np.zeros(days.size, np.int64)
+        )
+    if not columns:
+        listed = ", ".join(str(name) for name in frame.columns[:20]) or "none"
+        raise RecordError(f"The frame has no column tmin or tmax; found {listed}.", "Rename its columns.")
+    return Part("the frame", columns, source={"format": "pandas.DataFrame"})
 
 
 def part_of(ds: xr.Dataset, station: str | None, file: str) -> Part:
