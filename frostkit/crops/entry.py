@@ -5,6 +5,7 @@ every number has a range: beyond it is a slip of the hand (wide on purpose; comm
 an entry are told at once, each with file, table, key, what was found and what is allowed.
 """
 
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
@@ -12,6 +13,7 @@ from typing import Annotated, Any, Literal, get_args, get_origin
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
 from frostkit.crops.mixes import UNITS, mixes
+from frostkit.crops.rated import LEAST, MOST, STEP, rated, rating_of
 from frostkit.errors import CropError, nearest
 from frostkit.opening import toml
 
@@ -340,19 +342,34 @@ def listed() -> list[str]:
 def load(name_or_path: str | Path) -> Crop:
     """The crop of this name in the library, or in this file of yours.
 
+    A corn of any other rating that is sold is made by the library's own rule: "silage-2725", "grain-corn-2650".
+
     Raises `CropError` for a name that is not known, a file that can't be read, or an entry with faults: all of them.
 
-    >>> load("silage-2300").rating.value
-    2300.0
+    >>> load("silage-2300").rating.value, load("silage-2725").goal_need().value
+    (2300.0, 2575.0)
     """
     path = Path(name_or_path)
     if path.suffix != ".toml":
-        path = LIBRARY / f"{name_or_path}.toml"
-        if not path.is_file():
-            raise CropError(f"crop='{name_or_path}' is not known.{nearest(str(name_or_path), listed())}",
-                            f"Choose from {', '.join(listed())}, or give the path of your own .toml file.")  # fmt: skip
+        name = str(name_or_path)
+        return read(tomllib.loads(text_of(name)), name, f"{name}.toml")
     raw = toml(path, "Copy an entry of the library and change its numbers.", CropError)
     return read(raw, path.stem, path.name)
+
+
+def text_of(name: str) -> str:
+    """The TOML of an entry that comes with frostkit, or of a corn of another rating. Raises `CropError` as `load`."""
+    if name in listed():
+        return (LIBRARY / f"{name}.toml").read_text("utf-8")
+    asked = rating_of(name)
+    if asked is None:
+        raise CropError(
+            f"crop='{name}' is not known.{nearest(name, listed())}",
+            f"Choose from {', '.join(listed())}, a corn of another rating ({LEAST:,} to {MOST:,} in steps of {STEP}: "
+            "silage-2725, grain-corn-2650), or give the path of your own .toml file.",
+        )
+    like, rating = asked
+    return rated((LIBRARY / f"{like}.toml").read_text("utf-8"), rating)
 
 
 def read(raw: Mapping[str, Any], name: str, where: str) -> Crop:

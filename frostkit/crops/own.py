@@ -4,12 +4,11 @@ import re
 import tomllib
 from pathlib import Path
 
-from frostkit.crops.entry import LIBRARY, Crop, listed, load, read
+from frostkit.crops.entry import Crop, load, read, text_of
+from frostkit.crops.rated import rated
 from frostkit.errors import CropError
 
 _SECTION = re.compile(r"\[([a-z0-9_.]+)\]\s*")
-_NEED = re.compile(r'need = \{ value = (?P<value>[\d.]+), (?P<rest>.*unit = "CHU".*\})\s*')
-_END = re.compile(r"(low|high) = ([\d.]+)")
 
 
 def as_it_is(name: str, path: str | Path) -> Crop:
@@ -18,14 +17,14 @@ def as_it_is(name: str, path: str | Path) -> Crop:
     name : of an entry of the library; path : of the new file, ending in .toml
     """
     load(name)
-    return _put(_new(path), _text(name))
+    return _put(_new(path), text_of(name))
 
 
 def copied(name: str, path: str | Path, *, title: str, rating: float, rating_source: str, need: float, low: float,
            high: float, derived: str, need_source: str) -> Crop:  # fmt: skip
     """Copy a corn of the library to a file, with the rating and the need of one's own hybrid; the copy is checked.
 
-    Stages that the library derives from the rating move with it; everything else stays as it is, with its source.
+    Stages that the library derives from the rating follow it (`crops.rated`); everything else stays as it is.
 
     Parameters
     ----------
@@ -45,26 +44,20 @@ def copied(name: str, path: str | Path, *, title: str, rating: float, rating_sou
     if crop.rating is None or crop.goal_need().unit != "CHU":
         raise CropError(f"'{name}' has no rating and need in CHU to put your own in place of.",
                         "Copy a corn, such as silage-2300; for a bean copy the file by hand.")  # fmt: skip
-    move = rating / crop.rating.value
     goal = (f'need = {{ value = {need:g}, low = {low:g}, high = {high:g}, unit = "CHU", '
             f'derived = "{_plain(derived)}", source = "{_plain(need_source)}" }}')  # fmt: skip
     section, lines = "", []
-    for line in _text(name).splitlines():
+    for line in rated(text_of(name), rating).splitlines():
         if match := _SECTION.fullmatch(line):
             section = match[1]
         elif not section and line.startswith("title ="):
             line = f'title = "{_plain(title)}"'
         elif not section and line.startswith("about ="):
             line = f'about = "A copy of {name} with its own rating and need."'
-        elif section == "rating" and line.startswith("value ="):
-            line = f"value = {rating:g}"
         elif section == "rating" and line.startswith("source ="):
             line = f'source = "{_plain(rating_source)}"'
         elif section == f"stage.{crop.goal}" and line.startswith("need ="):
             line = goal
-        elif section.startswith("stage.") and (match := _NEED.fullmatch(line)):
-            rest = _END.sub(lambda end: f"{end[1]} = {float(end[2]) * move:.0f}", match["rest"])
-            line = f"need = {{ value = {float(match['value']) * move:.0f}, {rest}"
         lines.append(line)
     return _put(to, "\n".join(lines) + "\n")
 
@@ -78,12 +71,6 @@ def _put(to: Path, text: str) -> Crop:
     except OSError as fault:
         raise CropError(f"'{to}' can't be written: {fault.strerror}.", "Give the path of a new .toml file.") from None
     return crop
-
-
-def _text(name: str) -> str:
-    if name not in listed():
-        raise CropError(f"'{name}' is no entry of the library.", f"Choose from {', '.join(listed())}.")
-    return (LIBRARY / f"{name}.toml").read_text("utf-8")
 
 
 def _new(path: str | Path) -> Path:
