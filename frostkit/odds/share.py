@@ -107,7 +107,8 @@ def mixed_interval(counts: Ints, seasons: int, level: float = LEVEL) -> tuple[ND
     weight = np.zeros((flat.shape[1], seasons + 1))
     np.add.at(weight, (np.arange(flat.shape[1])[None, :], flat), 1 / len(flat))
     x, table = _jeffreys_table(seasons)
-    below = weight @ table  # [cell, point]: how surely the odds are at most x
+    # how surely the odds are at most x [cell, point]; not by @, whose threads take 30 times as long on a busy machine
+    below = np.einsum("cy,yx->cx", weight, table)
     tail = (1 - level) / 2
     ends = [np.array([np.interp(p, row, x) for row in below]) for p in (tail, 1 - tail)]
     return ends[0].reshape(counts.shape[1:]), ends[1].reshape(counts.shape[1:])
