@@ -95,6 +95,30 @@ def corn_plan(asked: Asked, more: float = 0.0) -> Plan:
     return needing_less(of, asked.corn, asked.days) if asked.late else of
 
 
+def legume_plan(asked: Asked) -> Plan:
+    """The legume's plan to the goal of its entry, in the open."""
+    assert asked.legume is not None
+    return plan(asked.legume, asked.latitude, frost=asked.frost)
+
+
+def _corn_made(rows: Ensemble, asked: Asked, more: float = 0.0) -> Mask:
+    return made_it(rows.tmin, rows.tmax, corn_plan(asked, more), asked.days)
+
+
+def _legume_made(rows: Ensemble, asked: Asked) -> Mask:
+    return made_it(rows.tmin, rows.tmax, legume_plan(asked), asked.sown("legume"))
+
+
+def subject_made(rows: Ensemble, asked: Asked) -> Mask:
+    """Whether what the window is for made it, whatever the soil: `grids` without the rest. bool [row, seeding day]"""
+    if asked.subject == "legume":
+        return _legume_made(rows, asked)
+    corn = _corn_made(rows, asked)
+    if asked.subject == "corn":
+        return corn
+    return corn & (_below(rows, asked, 0.0) if asked.together else _legume_made(rows, asked))
+
+
 def grids(rows: Ensemble, asked: Asked, more: float = 0.0) -> Grids:
     """Ready, made it and plan for every row and seeding day.
 
@@ -103,14 +127,12 @@ def grids(rows: Ensemble, asked: Asked, more: float = 0.0) -> Grids:
     made: dict[str, Mask] = {}
     fit: dict[str, Mask] = {}
     if asked.corn is not None:
-        of = corn_plan(asked, more)
-        made["corn"] = made_it(rows.tmin, rows.tmax, of, asked.days)
-        fit["corn"] = ready(rows.tmin, rows.tmax, of.warm, asked.days, rows.prcp)
+        made["corn"] = _corn_made(rows, asked, more)
+        fit["corn"] = ready(rows.tmin, rows.tmax, corn_plan(asked).warm, asked.days, rows.prcp)
     if asked.legume is not None:
-        of = plan(asked.legume, asked.latitude, frost=asked.frost)
-        sown = asked.sown("legume")
-        made["legume"] = made_it(rows.tmin, rows.tmax, of, sown)
-        fit["legume"] = ready(rows.tmin, rows.tmax, of.warm, sown, rows.prcp)
+        made["legume"] = _legume_made(rows, asked)
+        rule = legume_plan(asked).warm
+        fit["legume"] = ready(rows.tmin, rows.tmax, rule, asked.sown("legume"), rows.prcp)
     if asked.subject == "both":
         below = _below(rows, asked, more) if asked.together else made["legume"]
         made["both"] = made["corn"] & below
@@ -126,8 +148,7 @@ def _below(rows: Ensemble, asked: Asked, more: float) -> Mask:
     )
     del more  # a rating's blur moves the chop by a few days, which the legume's own range covers
     cover: Shelter | None = shelter(asked.legume, of)
-    legume = plan(asked.legume, asked.latitude, frost=asked.frost)
-    return made_it(rows.tmin, rows.tmax, legume, asked.sown("legume"), end=of.chop, shelter=cover)
+    return made_it(rows.tmin, rows.tmax, legume_plan(asked), asked.sown("legume"), end=of.chop, shelter=cover)
 
 
 @dataclass(frozen=True)
@@ -196,7 +217,7 @@ def window(
     RecordError
         Where no season counts.
     """
-    asked = _asked(site, corn, legume, after, store, first, last, apart, late_planting)
+    asked = asked_of(site, corn, legume, after, store, first, last, apart, late_planting)
     odds = checked_odds(odds)
     days, subject = asked.days, asked.subject
     if seeding is not None and not days[0] <= seeding <= days[-1]:
@@ -244,7 +265,7 @@ def window(
     )
 
 
-def _asked(
+def asked_of(
     site: Site,
     corn: Crop | None,
     legume: Crop | None,
