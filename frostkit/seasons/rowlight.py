@@ -1,8 +1,9 @@
 """Light on the floor between rows of corn: where the sun stands, what the rows let through, which way they should run.
 
 A row is a hedge: height, width, the same leaf area everywhere inside, and the next one a row spacing away, without end
-and without slope. Light that meets a leaf is taken; light that meets none reaches the floor. Hours are solar time: 12 is
-when the sun stands highest. Bearings and azimuths are degrees from north through east; rows that bear 0 run north-south.
+and without slope. Light that meets a leaf is taken; light that meets none reaches the floor. Hours are solar time: 12
+is when the sun stands highest. Bearings and azimuths are degrees from north through east; rows that bear 0 run
+north-south.
 """
 
 from typing import NamedTuple
@@ -46,7 +47,7 @@ class Sun(NamedTuple):
 
 
 def declination(day_of_year: ArrayLike) -> Floats:
-    """Declination of the sun at the middle of a day [degrees]: within half a degree in any year. [...]
+    """Declination of the sun at the middle of a day [degrees]: within 0.6 degrees in any year. [...]
 
     Spencer 1971, Search 2:172 (from memory of it; checked against a reference library).
 
@@ -97,7 +98,7 @@ def across(latitude: ArrayLike, declined: ArrayLike) -> tuple[Floats, Floats]:
 
 
 def beam(elevation: ArrayLike, clear: float = CLEAR) -> Floats:
-    """Weight of the sun's beam on level ground under a clear sky: sin b x clear^(1 / sin b); 0 below the horizon. [...]"""
+    """Weight of the sun's beam on level ground under a clear sky: sin b x clear^(1 / sin b); 0 at night. [...]"""
     sine = np.sin(np.deg2rad(np.asarray(elevation, float)))
     return np.where(sine > 0, sine * clear ** (1 / np.maximum(sine, 1e-3)), 0.0)
 
@@ -310,8 +311,9 @@ def floor_share(latitude: float, day_of_year: ArrayLike, rows: Rows, bearing: fl
     return (1 - sky) * direct_share(latitude, day_of_year, rows, bearing) + sky * sky_to_floor(rows)
 
 
-def season_share(latitude: float, day_of_year: ArrayLike, rows: Rows, bearing: float, light: ArrayLike,
-                 diffuse: ArrayLike) -> float:  # fmt: skip
+def season_share(
+    latitude: float, day_of_year: ArrayLike, rows: Rows, bearing: float, light: ArrayLike, diffuse: ArrayLike
+) -> float:
     """Share of the light of many days that reaches the floor: rows may grow from day to day.
 
     day_of_year : array [day]; rows : numbers or arrays [day]; light : array [day] of each day's light, any unit;
