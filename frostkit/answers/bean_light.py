@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from frostkit.answers.corn_leaves import collar_need
+from frostkit.answers.collars import collar_need
 from frostkit.answers.plans import FAHRENHEIT, clock
 from frostkit.crops.entry import Crop
 from frostkit.errors import choose

@@ -9,12 +9,16 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.ensemble.fill import Filled, fill
+from frostkit.ensemble.fill import DRAWS, Filled, fill
 from frostkit.ensemble.site import Ensemble, Site, possible
 
 
 def ensembles_before(
-    site: Site, years: Iterable[int], needs: tuple[str, ...] = ("tmin", "tmax"), shifts: int = 0
+    site: Site,
+    years: Iterable[int],
+    needs: tuple[str, ...] = ("tmin", "tmax"),
+    shifts: int = 0,
+    draws: int = DRAWS,
 ) -> Iterator[Ensemble]:
     """For each of some years, rising, the ensemble of the site asked for that season.
 
@@ -22,7 +26,7 @@ def ensembles_before(
     ----------
     site : Site; its own `for_season` is of no account
     years : seasons asked for, rising; before each at least one season counts
-    needs, shifts : as in `Site.ensemble`
+    needs, shifts : as in `Site.ensemble`; draws : of each hole
     """
     kept: dict[int, dict[str, NDArray[np.int16]]] = {}  # season -> its rows by element
     for year in years:
@@ -32,7 +36,7 @@ def ensembles_before(
         wanted = here.counted(asked_of)
         new = wanted & ~np.isin(past.seasons, list(kept))
         if new.any():
-            filled = fill(past, of, new, needs, here.beside())
+            filled = fill(past, of, new, needs, here.beside(), draws)
             for place in np.flatnonzero(new):
                 rows = np.unique(filled.index[:, place])
                 kept[int(past.seasons[place])] = {

@@ -168,14 +168,14 @@ def stage_days(tmin: NDArray[np.int16], tmax: NDArray[np.int16], plan: Plan, sow
     float array, shape (..., seeding day, stage) [column]; +inf for a stage that does not come by the season's end
     """
     days = np.atleast_1d(np.asarray(sowing, np.int64))
-    shape = (*tmin.shape[:-1], days.size, len(plan.stages))
-    out = np.empty((int(np.prod(shape[:-2])), *shape[-2:]))
+    shape = (*tmin.shape[:-1], days.size)
+    out = np.empty((len(plan.stages), int(np.prod(shape[:-1])), days.size))
     for rows, at in blocks(tmin, tmax, int(days.min()) + 1, plan.season_end + 1):
         for cells, same in by_need(plan, days.size):
             for number in range(len(plan.stages)):
                 day = rows.stage_day(same.stages, number, days[cells])
-                out[at, cells, number] = rows.column_of(day)
-    return out.reshape(shape)
+                out[number, at, cells] = rows.column_of(day)
+    return np.moveaxis(out.reshape(-1, *shape), 0, -1)
 
 
 def by_need(plan: Plan, count: int) -> Iterator[tuple[slice | NDArray[np.int64], Plan]]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.seasons.calendar import DAYS, NEVER
-from frostkit.seasons.frost import cold_days
+from frostkit.seasons.frost import limit
 from frostkit.seasons.heat import Ints, rates, running
 
 Days = NDArray[np.int64]
@@ -43,9 +43,11 @@ class Rows:
         """Places of the days from column `since` on at or below a temperature, and of each row's never; rising."""
 
         def work() -> Days:
-            cold = np.ones((len(self.tmin), self.days + 1), bool)
-            cold[:, :-1] = cold_days(self.tmin[:, self.first : self.first + self.days], at_or_below)
-            cold[:, : min(max(since - self.first, 0), self.days)] = False
+            begin = min(max(since - self.first, 0), self.days)
+            cold = np.zeros((len(self.tmin), self.days + 1), bool)
+            days = self.tmin[:, self.first + begin : self.first + self.days]
+            np.less_equal(days, np.int16(limit(at_or_below)), out=cold[:, begin:-1])
+            cold[:, -1] = True
             return np.flatnonzero(cold)
 
         return self.once(("cold", at_or_below, since), work)
@@ -103,9 +105,12 @@ def lower_bound(total: NDArray[Any], wanted: NDArray[Any], start: Days, length: 
     """
     flat = total.reshape(-1)
     place = start.astype(np.int64)
+    seen, under, step = np.empty(place.shape, flat.dtype), np.empty(place.shape, bool), np.empty_like(place)
     while length > 1:
         half = length // 2
-        place += (flat[half - 1 :].take(place) < wanted) * np.int64(half)
+        np.take(flat[half - 1 :], place, out=seen, mode="clip")
+        np.less(seen, wanted, out=under)
+        place += np.multiply(under, half, out=step)
         length -= half
     place += flat.take(place) < wanted
     return place

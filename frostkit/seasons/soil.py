@@ -176,7 +176,8 @@ def _good_days(
     tmin: NDArray[np.int16], tmax: NDArray[np.int16], rule: SoilReady, last: int, prcp: NDArray[np.int16] | None
 ) -> Mask:
     """Days of warm soil without a cold rain, up to column `last`. [row, day]"""
-    air = np.add(tmin[:, : last + 1], tmax[:, : last + 1], dtype=np.int32) / 20
+    low, high = (np.ascontiguousarray(part[:, : last + 1].T) for part in (tmin, tmax))  # as the filter goes: day by day
+    air = (np.add(low, high, dtype=np.int32) / 20).T
     good = soil_temperature(air, rule.lag, rule.warmer) >= rule.limit - 1e-9
     if prcp is not None and rule.rain is not None:
         good &= ~((prcp[:, : last + 1] >= ceil(10 * rule.rain - 1e-9)) & (air < rule.rain_below))

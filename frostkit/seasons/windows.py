@@ -245,6 +245,8 @@ def _killing_days(
             until = np.minimum(sure, rows.stage_day(stages, danger.ends, late)[:, 0])
         start = np.searchsorted(cold, rows.row + first)
         count = np.maximum(np.searchsorted(cold, rows.row + until) - start, 0)
+        if not count.any():
+            continue
         row = np.repeat(np.arange(len(count)), count)
         place = cold[np.arange(row.size) + np.repeat(start - (np.cumsum(count) - count), count)]
         day = place - rows.row[row]

@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets
 
+from frostkit.answers.silage.stores import stores
 from frostkit.crops.entry import listed, load
 from frostkit.errors import FrostkitError
 from frostkit.public import Shown
@@ -16,16 +17,22 @@ from frostkit.show.texts import texts
 WHOLE_LABEL = {"description_width": "initial"}  # a label is shown whole
 
 
-def live(ask: Callable[..., Shown], *asked: Any, controls: Mapping[str, Any], **fixed: Any) -> ipywidgets.VBox:
-    """An answer with controls in a row above it: whatever is moved, all of it follows.
+def live(
+    ask: Callable[..., Shown], *asked: Any, controls: Mapping[str, Any] | None = None, **fixed: Any
+) -> ipywidgets.VBox:
+    """An answer with controls in a row above it: whatever is moved, heading, picture and table follow.
 
     Parameters
     ----------
     ask : a public function, such as `frostkit.window`
     asked : what it takes first, such as the site
     controls : for each option that may be moved its values: a list of choices, or (first, last, step) for a slider;
-        the value of the option itself goes into `fixed`
-    fixed : the options, as the function takes them
+        left out, those that `CONTROLS` has for the question
+    fixed : the options, as the function takes them; the controls start from these
+
+    Returns
+    -------
+    an ipywidgets.VBox: the controls, and the answer
 
     Examples
     --------
@@ -34,7 +41,8 @@ def live(ask: Callable[..., Shown], *asked: Any, controls: Mapping[str, Any], **
     >>> box.children[1].value.count("<h3>")
     1
     """
-    moving = {name: _control(name, values, fixed.get(name)) for name, values in controls.items()}
+    chosen = CONTROLS[ask.__name__]() if controls is None else controls
+    moving = {name: _control(name, values, fixed.get(name)) for name, values in chosen.items()}
     shown = ipywidgets.HTML()
 
     @lru_cache(maxsize=64)
@@ -85,3 +93,28 @@ def days(first: str, last: str, none: str | None = "any") -> list[tuple[str, str
     found: Iterable[int] = range(from_code(first), from_code(last) + 1)
     listed_days: list[tuple[str, str | None]] = [(say.short(day), code(day)) for day in found]
     return listed_days if none is None else [(none, None), *listed_days]
+
+
+def _stores() -> list[str]:
+    return list(stores())
+
+
+ODDS = (0.5, 0.95, 0.05)
+CONTROLS: dict[str, Callable[[], dict[str, Any]]] = {
+    "window": lambda: {
+        "corn": entries("corn"),
+        "legume": entries("legume"),
+        "store": _stores(),
+        "after": (-1, 14, 1),
+        "odds": ODDS,
+        "not_after": days("05-01", "07-15"),
+    },
+    "late_legume": lambda: {"legume": entries("legume"), "seeding": days("05-01", "06-15", None), "odds": ODDS},
+    "choose": lambda: {"seeding": days("05-01", "06-15", None), "store": _stores(), "odds": ODDS},
+    "chop": lambda: {"corn": entries("corn"), "seeding": days("05-01", "06-15", None), "store": _stores()},
+    "frost": lambda: {"threshold": (-4.0, 1.0, 0.5)},
+    "heat": lambda: {"method": ["mean", "clamped", "sine", "chu"], "first": days("04-15", "06-15", None)},
+    "track_record": lambda: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},
+    "triage": lambda: {"at": (-8.0, 1.0, 0.5), "hours": (0.5, 8.0, 0.5)},
+}
+"""Controls of each question, by the name of its public function."""

@@ -8,6 +8,7 @@ weighted by one over its variance). Every day after the last observation adds `a
 """
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from math import inf, sqrt
@@ -17,12 +18,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.answers.plans import clock, kills_at, whole_units
+from frostkit.answers.silage.stores import Store
 from frostkit.crops.entry import Crop
 from frostkit.crops.mixes import SOWING
 from frostkit.errors import CropError, SettingError
-from frostkit.seasons.calendar import words
+from frostkit.seasons.calendar import from_code, words
 from frostkit.seasons.silage import Drying, heat_at, moisture_by_day
 
+Floats = NDArray[np.float64]
 WETTEST, DRIEST = 90.0, 40.0  # percent a whole-plant sample of standing corn can have: beyond it is a slip of the hand
 
 
@@ -31,6 +34,7 @@ class Hybrid(NamedTuple):
 
     stages : (name, title, need) in order, those that count on the goal's clock
     silking_blur : points of moisture that the range of the need to silking is worth, as a standard deviation
+    kills_at, kills_from : what kills it once it stands [degC], and from which column on
     """
 
     crop: Crop
@@ -40,6 +44,12 @@ class Hybrid(NamedTuple):
     silking: int | None
     silking_blur: float
     kills_at: float
+    kills_from: int
+
+    def for_store(self, store: Store) -> "Hybrid":
+        """The same hybrid on its way to a store: down to the store's range heat alone decides, so that the day on which
+        it enters is a need of heat (`corn.need_at`); from there on a day's drying is held to what is published."""
+        return self._replace(drying=replace(self.drying, held_from=store.high))
 
 
 class Seen(NamedTuple):
@@ -56,14 +66,16 @@ class Seen(NamedTuple):
 
 
 class Standing(NamedTuple):
-    """Where a field stands after all observations.
+    """Where a field stands after all observations; `own` are the draws of this season's own days.
 
-    offset : whole units to add to the heat gathered; start, since : moisture at the end of that column, or None
-    spread : standard deviation in points at `since` (or throughout, with nothing seen); moved : points, by observation
+    offset : float [own], whole units to add to the heat gathered
+    start : float [own], moisture at the end of column `since`, where it was measured; None with nothing seen
+    spread : standard deviation in points at `since` (or throughout, with nothing seen)
+    moved : for each observation, points that it moved the forecast (mean of the draws) and the spread that it leaves
     """
 
-    offset: float
-    start: float | None
+    offset: Floats
+    start: Floats | None
     since: int | None
     spread: float
     moved: tuple[tuple[Seen, float, float], ...]
@@ -120,7 +132,8 @@ def hybrid(crop: Crop, frost: str = "usual") -> Hybrid:
     if not kills:
         raise CropError(f"{crop.name} does not say which frost kills it.", "Add kills to a stage of the entry.")
     drying = Drying(tuple(map(float, heat)), moisture, dent, daily["least"], daily["most"], daily["frosted"])
-    return Hybrid(crop, its_clock, drying, stages, needs.get("silking"), blur, kills_at(kills[-1], frost))
+    begins = 0 if kills[-1].from_day is None else from_code(kills[-1].from_day)
+    return Hybrid(crop, its_clock, drying, stages, needs.get("silking"), blur, kills_at(kills[-1], frost), begins)
 
 
 def observations(today: int, silking: int | None, milk_line: float | tuple[float, int] | None,
@@ -154,27 +167,28 @@ def observations(today: int, silking: int | None, milk_line: float | tuple[float
     return sorted(seen, key=lambda one: one.day)
 
 
-def standing(of: Hybrid, gathered: NDArray[np.float64], first: int, seen: list[Seen], killed: float,
-             by_heat: bool = True) -> Standing:  # fmt: skip
+def standing(
+    of: Hybrid, gathered: Floats, first: int, seen: list[Seen], killed: Floats, by_heat: bool = True
+) -> Standing:
     """Where the field stands once every observation has moved it (the rule at the top of this module).
 
     Parameters
     ----------
-    gathered : float array [day], whole units since sowing by the end of each day, from column `first` to yesterday
+    gathered : float array [own, day], whole units since sowing by the end of each day, from column `first` to yesterday
     seen : observations in order of day
-    killed : the killing frost of this season so far
+    killed : float [own], the killing frost of this season so far, +inf where there was none
     by_heat : False where the seeding day is not known: heat then says nothing until something was seen
     """
     spread = numbers()["spread"]
     variance = spread["by_heat"]["value"] ** 2 if by_heat else inf
-    offset, start, since = 0.0, None, None
+    offset, start, since = np.zeros(len(gathered)), None, None
     moved = []
     for one in seen:
         if one.kind == "silking":
             if of.silking is None:
                 raise CropError(f"{of.crop.name} has no stage 'silking', so silking seen says nothing.",
                                 "Add [stage.silking] to the entry, or leave the silking day out.")  # fmt: skip
-            offset = of.silking - float(gathered[one.day - first])
+            offset = of.silking - gathered[:, one.day - first]
             whole = spread["by_heat"]["value"] ** 2
             variance = max(whole - of.silking_blur**2, whole / 4)
             moved.append((one, 0.0, sqrt(variance)))
@@ -184,22 +198,21 @@ def standing(of: Hybrid, gathered: NDArray[np.float64], first: int, seen: list[S
         own = spread["sample" if one.kind == "moisture" else "milk_line"]["value"] ** 2
         morning = max(one.day - 1, first)  # what is seen on a day is the moisture of the evening before
         if variance == inf:
-            expected, weight = value, 1.0
+            expected, weight = np.full(len(gathered), value), 1.0
         else:
             begin = first if since is None else since
-            part = gathered[begin - first : morning - first + 1] + offset
-            path = moisture_by_day(part, of.drying, killed, first_day=begin, start=start)
-            expected = float(path[-1])
+            part = gathered[:, begin - first : morning - first + 1] + offset[:, None]
+            expected = moisture_by_day(part, of.drying, killed, first_day=begin, start=start)[:, -1]
             variance += (spread["a_day"]["value"] * (morning - since)) ** 2 if since is not None else 0.0
             weight = variance / (variance + own)
         start, since = expected + weight * (value - expected), morning
-        offset = float(heat_at(start, of.drying)) - float(gathered[morning - first])
+        offset = heat_at(start, of.drying) - gathered[:, morning - first]
         variance = own if variance == inf else variance * (1 - weight)
-        moved.append((one, start - expected, sqrt(variance)))
+        moved.append((one, float((start - expected).mean()), sqrt(variance)))
     return Standing(offset, start, since, sqrt(variance), tuple(moved))
 
 
-def spread_on(days: NDArray[np.int64], of: Standing) -> NDArray[np.float64]:
+def spread_on(days: NDArray[np.int64], of: Standing) -> Floats:
     """Standard deviation of the moisture on each day [points]: it grows from the last observation on, and never above
     what heat alone gives."""
     if of.since is None:
