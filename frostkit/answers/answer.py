@@ -15,9 +15,9 @@ from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share, share
 
-KINDS = ("day", "dates", "share", "amount", "number", "text", "term", "crop", "flag", "season", "date")
-"""What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a number with a unit; a plain
-number; text from the user's own files; the key of a word in the texts; name of a crop's entry; yes or no; a year; a
+KINDS = ("day", "dates", "share", "part", "amount", "number", "text", "term", "crop", "flag", "season", "date")
+"""What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a part of one, read as percent;
+a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of a crop's entry; yes or no; a year; a
 calendar date."""
 
 
@@ -41,6 +41,12 @@ class Odds(NamedTuple):
     share: float
 
 
+class Part(NamedTuple):
+    """A part of one that is no count of seasons: 0.53 is 53 %."""
+
+    of_one: float
+
+
 class Term(NamedTuple):
     """A word of frostkit's own, by its key in the texts: "cold_soil"."""
 
@@ -49,6 +55,13 @@ class Term(NamedTuple):
 
 class CropName(NamedTuple):
     """A crop by the name of its entry, with the title that stands in it."""
+
+    name: str
+    title: str
+
+
+class StageName(NamedTuple):
+    """A crop's stage by its name in the entry, with the title that stands there."""
 
     name: str
     title: str
@@ -96,6 +109,8 @@ class Column:
         match self.kind:
             case "day":
                 return Day(float(value))
+            case "part":
+                return Part(float(value))
             case "amount":
                 return Amount(float(value), self.unit, self.digits)
             case "number":

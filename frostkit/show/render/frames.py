@@ -54,7 +54,7 @@ def _columns(column: Column, size: int, year: int) -> dict[str, Any]:
             shape = np.shape(values.share)
             parts = {f"{key}_{part}": getattr(values, part) for part in PARTS}
             return parts | {f"{key}_seasons": np.full(shape or (size,), values.seasons)}
-        case "amount" | "number":
+        case "amount" | "number" | "part":
             return {key: np.array([np.nan if value is None else value for value in values], float)}
         case "flag":
             return {key: np.asarray(values, bool)}
@@ -130,7 +130,7 @@ def _arrays(column: Column, size: int) -> list[tuple[str, Any, dict[str, Any]]]:
         case "amount":
             numbers = np.array([np.nan if value is None else value for value in values], float)
             return [(key, numbers, {"long_name": key, "units": column.unit})]
-        case "number":
+        case "number" | "part":
             numbers = np.array([np.nan if value is None else value for value in values], float)
             return [(key, numbers, {"long_name": key, "units": "1"})]
         case "flag":

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, Answer, CropName, Day, Odds, Says, Table, Term, climate
+from frostkit.answers.answer import Amount, Answer, CropName, Day, Odds, Part, Says, StageName, Table, Term, climate
 from frostkit.answers.cautions import as_dicts
 from frostkit.errors import choose
 from frostkit.odds.share import Share
@@ -35,7 +35,9 @@ def plain(value: Any) -> Any:
             return share
         case Term(key):
             return key
-        case CropName(name, _):
+        case Part(of_one):
+            return _number(of_one)
+        case CropName(name, _) | StageName(name, _):
             return name
         case Says(key, values):
             return {"key": key, **{name: plain(one) for name, one in values.items()}}

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, CropName, Day, Odds, Says, Term
+from frostkit.answers.answer import Amount, CropName, Day, Odds, Part, Says, StageName, Term
 from frostkit.odds.share import Share
 from frostkit.show.printed import NAME, plain
 from frostkit.show.texts import Texts, texts
@@ -71,6 +71,10 @@ class Words:
                 return self.amount(number, unit, digits, how)
             case Odds(share):
                 return self.texts("say.tenths", tenths=self.texts.plain(10 * share))
+            case Part(of_one):
+                return self.texts("say.not_known") if of_one != of_one else f"{100 * of_one:.0f} %"
+            case StageName(_, title):
+                return self.texts.entries.get("stages", {}).get(title) or plain(title, NAME)
             case Term(key):
                 return self.texts(f"terms.{key}")
             case CropName(name, title):
