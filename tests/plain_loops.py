@@ -13,7 +13,11 @@ CHU, MEAN, CLAMPED = Heat("chu"), Heat("mean", base=5), Heat("clamped", base=10,
 UNIT = CHU.per_unit
 SOWING = np.arange(100, 200, 3)
 CORN = Plan(
-    (Stage("up", CHU, 180 * UNIT, kills_at=-2.0, kills_from=212), Stage("v5", CHU, 400 * UNIT), Stage("goal", CHU, 1900 * UNIT)),
+    (
+        Stage("up", CHU, 180 * UNIT, kills_at=-2.0, kills_from=212),
+        Stage("v5", CHU, 400 * UNIT),
+        Stage("goal", CHU, 1900 * UNIT),
+    ),
     2,
     Warmth(),
 )

@@ -174,7 +174,7 @@ def stage_days(tmin: NDArray[np.int16], tmax: NDArray[np.int16], plan: Plan, sow
         for cells, same in by_need(plan, days.size):
             for number in range(len(plan.stages)):
                 day = rows.stage_day(same.stages, number, days[cells])
-                out[number, at, cells] = rows.column_of(day)
+                out[number][at, cells] = rows.column_of(day)
     return np.moveaxis(out.reshape(-1, *shape), 0, -1)
 
 

@@ -139,7 +139,9 @@ def test_the_worked_examples_of_the_checks_page_hold():
     assert simple(68, 41, 50) == pytest.approx(4.5)
     assert modified(90, 55) == pytest.approx(20.5)  # a magazine prints 17.5: wrong
     for tmax, tmin, cap, expected in SINES:
-        assert float(heat_of(Heat("sine", 10, cap), tmin, tmax)) == pytest.approx(expected, abs=5e-5 if cap is None else 5e-3)
+        assert float(heat_of(Heat("sine", 10, cap), tmin, tmax)) == pytest.approx(
+            expected, abs=5e-5 if cap is None else 5e-3
+        )
     assert float(heat_of(Heat("sine", 12, 33), 35, 40)) == 21  # a package test prints 5: wrong
     for tmax, tmin, expected in CORN_HEAT:
         assert float(heat_of(Heat("chu"), tmin, tmax)) == pytest.approx(expected, abs=1e-9)

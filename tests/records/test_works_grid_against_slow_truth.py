@@ -53,6 +53,7 @@ CASES = {
     "window_ottawa_hard.csv": ((3000, -1.0), HARD_LEGUME, 2, column(8, 10)),
 }
 
+
 def against(name, clock, shared):
     """(seasons compared, rows of the table that come out otherwise as (year, column, ours, theirs))."""
     of_corn, legume_plan, after, last = CASES[name]
