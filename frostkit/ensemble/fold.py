@@ -67,7 +67,7 @@ def fold(
         Where no season has a reading between 1 April and 31 October.
     """
     low, high = tenths(tmin), tenths(tmax)
-    year, place = _places(np.asarray(start, "datetime64[D]") + np.arange(low.size))
+    year, place = day_places(np.asarray(start, "datetime64[D]") + np.arange(low.size))
     growing = (place >= GROWING[0]) & (place <= GROWING[1]) & ((low != MISSING) | (high != MISSING))
     if not growing.any():
         raise RecordError(
@@ -131,7 +131,7 @@ def _missing(folded: Folded, needs: tuple[str, ...]) -> NDArray[np.bool_]:
     return np.logical_or.reduce([getattr(folded, name)[growing] == MISSING for name in needs])
 
 
-def _places(days: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def day_places(days: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Year and column of each day; column -1 on 29 February. [day]"""
     year = days.astype("datetime64[Y]").astype(np.int64) + 1970
     of_year = (days - days.astype("datetime64[Y]").astype("datetime64[D]")).astype(np.int64)

@@ -1,5 +1,6 @@
 """A site: record, place, field and settings behind an answer; and the possible seasons that its answers count over."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import isfinite
@@ -80,6 +81,22 @@ class Site:
 
     def __post_init__(self) -> None:
         choose("climate", self.climate, CLIMATES)
+
+    @classmethod
+    def of_seasons(
+        cls,
+        folded: Folded,
+        station: Station,
+        source: Mapping[str, str],
+        climate: str = TODAY,
+        for_season: int | None = None,
+    ) -> "Site":
+        """The site of a place whose days are seasons already, such as a cell of a grid; it has no days in a row."""
+        nothing = np.empty(0, np.float32)
+        record = Record(station, np.datetime64(f"{folded.seasons[0]}-01-01"), nothing, nothing, source=source)
+        site = cls(record, climate=climate, for_season=for_season)
+        site.__dict__["folded"] = folded
+        return site
 
     @property
     def station(self) -> Station:
