@@ -181,8 +181,8 @@ def stage_days(tmin: NDArray[np.int16], tmax: NDArray[np.int16], plan: Plan, sow
 def by_need(plan: Plan, count: int) -> Iterator[tuple[slice | NDArray[np.int64], Plan]]:
     """The plan with one need for each stage, and the places of the `count` seeding days that it is for.
 
-    >>> [len(by_need) for by_need in [list(by_need(Plan((Stage("up", None, (5, 5, 7)),)), 3))]]
-    [2]
+    >>> [(cells.tolist(), one.stages[0].need) for cells, one in by_need(Plan((Stage("up", None, (5, 5, 7)),)), 3)]
+    [([0, 1], 5), ([2], 7)]
     """
     if all(isinstance(stage.need, int) for stage in plan.stages):
         yield slice(None), plan

@@ -44,7 +44,7 @@ def test_fit_days_equal_plain_loops(seed, next_days, rain, from_day):
             assert got[season, k] == truth
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(seed=seeds, days=st.sampled_from([1, 5, 7, 20]), mean=st.floats(4, 12), from_day=st.integers(0, 130))
 def test_a_warm_stretch_equals_plain_loops_and_is_not_forgotten(seed, days, mean, from_day):
     tmin, tmax = plain_loops.weather(seed, 2)

@@ -29,7 +29,7 @@ EQUAL = [name for name in PLANS if name != "a need for each day"]
 
 
 @pytest.mark.parametrize("name", PLANS)
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(seed=seeds, warmer=st.sampled_from([-3.0, 0.0, 3.0]))
 def test_the_grid_equals_plain_loops(name, seed, warmer):
     tmin, tmax = plain_loops.weather(seed, warmer=warmer)
@@ -44,7 +44,7 @@ def test_the_grid_equals_plain_loops(name, seed, warmer):
 
 
 @pytest.mark.parametrize("name", PLANS)
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(seed=seeds, degrees=st.sampled_from([0.0, 1.0, 3.0]))
 def test_an_end_and_a_shelter_of_its_own_for_each_cell_equal_plain_loops(name, seed, degrees):
     tmin, tmax = plain_loops.weather(seed)
