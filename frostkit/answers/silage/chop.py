@@ -1,0 +1,493 @@
+"""When is it fit to chop: where this field stands, and every possible season that begins with this one's days."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import isfinite
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frostkit.answers.answer import (
+    Amount,
+    Answer,
+    Column,
+    CropName,
+    Day,
+    Part,
+    Says,
+    StageName,
+    Table,
+    Term,
+    counted,
+    season_dates,
+)
+from frostkit.answers.cautions import cautions_of
+from frostkit.answers.corn import DENT
+from frostkit.answers.plans import whole_plan
+from frostkit.answers.silage.ahead import (
+    CONDITIONS,
+    TENTHS,
+    Ahead,
+    Dates,
+    ahead,
+    band,
+    best_days,
+    conditions,
+    dates_at,
+    heat_of,
+    kills,
+    own_rows,
+    predicted,
+    with_spread,
+)
+from frostkit.answers.silage.drying import Hybrid, Seen, Standing, hybrid, observations, spread_on, standing
+from frostkit.answers.silage.stores import Store, wanted
+from frostkit.crops.entry import Crop
+from frostkit.ensemble.pin import Pinned, pin, season_of
+from frostkit.ensemble.site import Site
+from frostkit.errors import RecordError, SettingError
+from frostkit.odds.share import Share
+from frostkit.records.forecast import Forecast
+from frostkit.seasons.calendar import DAYS, MISSING, NEVER, SEASON_END, column, month_day, words
+from frostkit.seasons.growth import stage_days
+from frostkit.seasons.silage import first_day_at
+
+Today = np.datetime64 | date | str
+Floats = NDArray[np.float64]
+Days = NDArray[np.int64]
+STEP = 3  # days between the rows that people read
+SAMPLE_BEFORE = 3  # days before the first that may be fit: the first sample
+AFTER, FEWEST_DAYS = 10, 28  # days read after the last that may be in range, and at least
+DEMO_DAY = column(8, 25)  # where the invented record, which ends with a year, is stood on
+DOES_NOT_KNOW = ("calibration", "field", "low_spots")
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field as it stands: what was sown, seen and wanted.
+
+    corn : entry for silage; store : where it goes; season, today : year and column stood on
+    seeding : column, or None; seen : observations; legume_share : of the wet weight; last : last day looked at
+    forecast : of the coming days, beginning today, or None; frost : end of the killing temperatures' range
+    """
+
+    corn: Crop
+    store: Store
+    season: int
+    today: int
+    seeding: int | None
+    seen: tuple[Seen, ...]
+    legume_share: float
+    forecast: Forecast | None
+    frost: str = "usual"
+    last: int = column(*SEASON_END)
+
+    @property
+    def since(self) -> int:
+        """The first column whose heat counts."""
+        if self.seeding is not None:
+            return self.seeding + 1
+        return self.seen[0].day - (self.seen[0].kind != "silking")
+
+    @property
+    def days(self) -> Days:
+        """Columns from today on."""
+        return np.arange(self.today, self.last + 1)
+
+
+@dataclass(frozen=True)
+class Stood:
+    """Where a field stands and what may come: `field_ahead`."""
+
+    rows: Pinned
+    hybrid: Hybrid
+    standing: Standing
+    ahead: Ahead
+
+
+def chop(
+    site: Site,
+    corn: Crop,
+    seeding: int | None = None,
+    *,
+    today: Today | None = None,
+    silking: int | None = None,
+    milk_line: float | tuple[float, int] | None = None,
+    moisture: float | tuple[float, int] | None = None,
+    forecast: Forecast | None = None,
+    store: str = "bunker",
+    target: tuple[float, float] | None = None,
+    legume_share: float = 0.0,
+    frost: str = "usual",
+    last: int = column(*SEASON_END),
+) -> Answer:
+    """Stage, heat and moisture today; for each day ahead the odds of the store's range, too wet, too dry, and frost.
+
+    Parameters
+    ----------
+    site : Site; its season asked for is of no account: today's is
+    corn : Crop
+        A silage corn entry: it says its moisture at the goal.
+    seeding, silking : int, columns
+        At least one of seeding day, silking, milk line and moisture is needed.
+    today : date
+        Default: the day after the record's last reading. Nothing of the record from today on is looked at, nor any
+        later season.
+    milk_line : share of the kernel that it has come down, 0 to 1; or (share, column)
+    moisture : percent of wet weight, whole plant; or (percent, column)
+    forecast : Forecast, optional
+        Comes between this season's days and the rest of the possible seasons.
+    store : a key of `stores()`; target : (low, high) [percent], your own range instead
+    legume_share : part of the wet weight that is legume, which is wetter than the corn
+    frost : "usual", "tender" or "hardy": which end of the range of killing temperatures counts
+    last : column, the last day looked at
+
+    Raises
+    ------
+    SettingError
+        For days in the wrong order, a moisture of 0 or 100, a milk line outside 0 to 1, nothing to start from.
+    RecordError
+        For a record without days of this season since seeding, or without an earlier season that counts.
+    CropError
+        For an entry without moisture or silking.
+    """
+    of = hybrid(corn, frost)
+    limits = wanted(store, target)
+    season, now, date_of_today = today_of(site, today)
+    if seeding is not None and seeding >= now:
+        raise SettingError(f"Seeding on {words(seeding)} is not before today, {words(now)}.",
+                           "Give a seeding day that has passed, or look ahead with: frostkit window.")  # fmt: skip
+    if now > last:
+        raise SettingError(f"Today, {words(now)}, is after the end of the season, {words(last)}.",
+                           "Give an earlier day; there is nothing left to chop.")  # fmt: skip
+    if not 0 <= legume_share < 1:
+        raise SettingError(
+            f"A legume share of {legume_share:g} is outside 0 to 1.", "Give a share of the wet weight, such as 0.1."
+        )
+    seen = tuple(observations(now, silking, milk_line, moisture, seeding))
+    if seeding is None and not seen:
+        raise SettingError("There is nothing to start from.",
+                           "Give the seeding day, or a silking day, milk line or moisture that was seen.")  # fmt: skip
+    coming = None if forecast is None else forecast.since(date_of_today)
+    field = Field(corn, limits, season, now, seeding, seen, legume_share, coming, frost, last)
+    rows = pin(site, season, now, coming)
+    check_own(rows, field)
+    return _answer(site, field, field_ahead(rows, field, of))
+
+
+def field_ahead(rows: Pinned, field: Field, of: Hybrid | None = None) -> Stood:
+    """Where a field stands after this season's own days and what was seen, and its moisture in every possible season."""
+    corn = (hybrid(field.corn, field.frost) if of is None else of).for_store(field.store)
+    own = own_rows(rows)
+    gathered = heat_of(rows, corn, field.since, field.today - 1)[own, 1:].astype(float)
+    killed = kills(rows, corn)[own]
+    killed = np.where(killed < field.today, killed, NEVER)
+    at = standing(corn, gathered, field.since, list(field.seen), killed, by_heat=field.seeding is not None)
+    return Stood(rows, corn, at, ahead(rows, corn, at, field.since, field.last, field.legume_share))
+
+
+def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
+    """Season, column and date of the day stood on: the one said, or the day after the record's last reading."""
+    if today is not None:
+        try:
+            day = np.datetime64(str(today)).astype("datetime64[D]")
+        except ValueError:
+            raise SettingError(f"'{today}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.") from None
+        if day != day:
+            raise SettingError(f"'{today}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.")
+        return *season_of(day), day
+    folded = site.folded
+    season = int(folded.seasons[-1])
+    at = int(np.flatnonzero((folded.tmin[-1] != MISSING) | (folded.tmax[-1] != MISSING))[-1]) + 1
+    if at >= DAYS:
+        if not site.record.invented:
+            raise SettingError(f"The record runs to the end of season {season}: there is no day to stand on.",
+                               "Say today's date, such as 2020-09-01.")  # fmt: skip
+        at = DEMO_DAY
+    month, of_month = month_day(at)
+    return season, at, np.datetime64(f"{season:04d}-{month:02d}-{of_month:02d}")
+
+
+def check_own(rows: Pinned, field: Field, name: str = "") -> None:
+    """Raises `RecordError` where no day of this season since seeding, or since what was seen, has been read."""
+    if field.today > field.since and not rows.known[max(field.since, 0) :].any():
+        whose = f"{name}: the" if name else "The"
+        raise RecordError(f"{whose} record has no day of season {field.season} from {words(field.since)} to "
+                          f"{words(field.today - 1)}.", "Bring the record up to date, or say another day for today.")  # fmt: skip
+
+
+def fit_days(of: Stood, limits: Store) -> Floats:
+    """The day on which every possible season enters the store's range, by moisture; +inf where it does not. [row]"""
+    return first_day_at(of.ahead.path, limits.high, of.ahead.first)
+
+
+def _answer(site: Site, field: Field, of: Stood) -> Answer:
+    rows, limits, days = of.rows, field.store, field.days
+    spread = spread_on(days, of.standing)
+    by_weather = {name: counted(rows, mask) for name, mask in conditions(of.ahead, limits, days).items()}
+    odds = with_spread(of.ahead, limits, spread, days)
+    fit_from = dates_at(of.ahead, rows.index, limits.high, spread, days)
+    fit_to = dates_at(of.ahead, rows.index, limits.low, spread, days, shift=-1)
+    best = best_days(odds["in_range"], days)
+    alive, outcomes = _outcomes(of, field)
+    path = of.ahead.since(field.today)
+    table = _odds_table(field, by_weather, odds, of.ahead.weight @ path, band(path, spread, of.ahead.weight), best,
+                        _until(fit_to, field))  # fmt: skip
+    values = _values(field, of, fit_from, fit_to, best, alive, outcomes)
+    headline, sentences = _said(field, of, values, fit_from, fit_to, best, by_weather, odds, alive)
+    killed = bool((kills(rows, of.hybrid) < field.today).mean() >= 0.5)
+    return Answer(
+        "chop",
+        headline,
+        sentences,
+        values,
+        (table, _season_table(of, limits)),
+        cautions_of("frosted" if killed else "chopping"),
+        site.asking(field.season),
+        {"corn": field.corn, "store": limits, "seen": field.seen, "until": _until(fit_to, field)},
+        rows,
+    )
+
+
+def _until(fit_to: Dates, field: Field) -> int:
+    """Last day that people read: some days after the last that may still be in range, or the end of the season."""
+    late = fit_to.all[2]
+    return min(field.last, max(int(late) + AFTER, field.today + FEWEST_DAYS)) if isfinite(late) else field.last
+
+
+def _outcomes(of: Stood, field: Field) -> tuple[Share, dict[str, int]]:
+    """In how many possible seasons the field enters the range alive; and how all of them come out, as DESIGN has it:
+    fit, usable (dent or more, then killed or the season over) or lost."""
+    rows, path = of.rows, of.ahead
+    fit = (fit_days(of, field.store) <= field.last) & (path.killed > fit_days(of, field.store))
+    alive = counted(rows, fit)
+    dent = next((need for name, _, need in of.hybrid.stages if name == DENT), None)
+    dented = fit if dent is None else fit | (_reached(of, dent) < path.killed)
+    either = max(int(counted(rows, dented).count), int(alive.count))
+    count = int(alive.count)
+    return alive, {"fit": count, "usable": either - count, "lost": alive.seasons - either}
+
+
+def _reached(of: Stood, need: int) -> Floats:
+    """Day by whose end the heat has come to a need; +inf where not by the last day looked at. [row]"""
+    met = of.ahead.heat >= need
+    return np.where(met.any(axis=1), met.argmax(axis=1) + of.ahead.first, NEVER)
+
+
+def _odds_table(
+    field: Field,
+    by_weather: dict[str, Share],
+    odds: dict[str, Floats],
+    middle: Floats,
+    ends: Floats,
+    best: tuple[int, int] | None,
+    until: int,
+) -> Table:
+    """A row a day ahead: moisture, and the odds of each condition by weather and with the hybrid's own spread."""
+    days = field.days
+    columns = [
+        Column("moisture", "amount", middle, "%", 1),
+        Column("moisture_band.low", "amount", ends[0], "%", 1, shown=False),
+        Column("moisture_band.high", "amount", ends[1], "%", 1, shown=False),
+    ]
+    for name in CONDITIONS:
+        frost = name == "killed"
+        columns.append(Column(name, "share", by_weather[name], shown=frost or name == "in_range"))
+        columns.append(Column(f"{name}.odds", "part", odds[name], shown=not frost))
+    marked = np.zeros(days.size, bool) if best is None else (days >= best[0]) & (days <= best[1])
+    rows = np.flatnonzero((np.arange(days.size) % STEP == 0) & (days <= until))
+    return Table("odds", Column("day", "day", days.astype(float)), tuple(columns), marked=marked, brief=rows)
+
+
+def _season_table(of: Stood, limits: Store) -> Table:
+    """A row a past season whose rest follows this season's days: when it enters the range, and when frost kills."""
+    rows = of.rows
+    return Table(
+        "seasons",
+        Column("season", "season", rows.seasons),
+        (
+            Column("complete", "flag", rows.complete),
+            Column("fit_from", "dates", season_dates(rows, fit_days(of, limits))),
+            Column("killed", "dates", season_dates(rows, of.ahead.killed)),
+        ),
+        brief=np.empty(0, np.int64),
+    )
+
+
+def _values(
+    field: Field,
+    of: Stood,
+    fit_from: Dates,
+    fit_to: Dates,
+    best: tuple[int, int] | None,
+    alive: Share,
+    outcomes: dict[str, int],
+) -> dict[str, Any]:
+    """What programs read: every decision by its key."""
+    rows, corn = of.rows, field.corn
+    now, following = _stages(of, field)
+    yesterday = of.ahead.path[:, field.today - 1 - of.ahead.first]
+    own_killed = kills(rows, of.hybrid)[own_rows(rows)]
+    sample = fit_from.all[0] - SAMPLE_BEFORE
+    sample = field.today if not isfinite(sample) or sample <= field.today else sample
+
+    def dates(of_event: Dates) -> dict[str, list[Day]]:
+        return {"by_weather": [Day(day) for day in of_event.by_weather], "all": [Day(day) for day in of_event.all]}
+
+    return {
+        "season": field.season,
+        "today": Day(field.today),
+        "seeding_day": None if field.seeding is None else Day(field.seeding),
+        "corn": {"name": corn.name, "title": corn.title},
+        "store": field.store._asdict(),
+        "stage": now,
+        "next_stages": [{"stage": stage, "title": stage.title, "day": Day(day)} for stage, day in following],
+        "heat": _heat(of, field),
+        "moisture_now": {
+            "percent": round(float(of.ahead.weight @ yesterday), 1),
+            "spread": round(float(spread_on(field.days[:1] - 1, of.standing)[0]), 1),
+        },
+        "seen": [
+            {"what": one.kind, "value": one.value, "day": Day(one.day), "moved": round(by, 2), "spread": round(left, 2)}
+            for one, by, left in of.standing.moved
+        ],
+        "fit_from": dates(fit_from),
+        "fit_to": dates(fit_to),
+        "best": None if best is None else [Day(best[0]), Day(best[1])],
+        "fit": alive,
+        "outcomes": outcomes,
+        "killed": bool((own_killed < field.today).mean() >= 0.5),
+        "kills_at": Amount(of.hybrid.kills_at, "degC", 1),
+        "sample_by": Day(sample),
+        "departure": {"tmin": rows.departure[0], "tmax": rows.departure[1]},
+        "own_days_missing": int((~rows.known[max(field.since, 0) :]).sum()),
+        "forecast_days": rows.forecast_days,
+        "legume_share": field.legume_share,
+        "check": _check(field, sample),
+        "does_not_know": [Term(f"chop_unknown_{what}") for what in DOES_NOT_KNOW],
+    }
+
+
+def _check(field: Field, sample: float) -> list[Says]:
+    """What to look at in the field, and when."""
+    first = Says("sample_today") if sample <= field.today else Says("sample_by", {"day": Day(sample)})
+    down = Amount(100 - field.store.start_testing_at_milk, "%")
+    return [first, Says("check_milk", {"down": down}), Says("check_sample")]
+
+
+def _heat(of: Stood, field: Field) -> dict[str, Any] | None:
+    """Heat gathered since sowing, what is usual by now, and the past seasons that had more."""
+    if field.seeding is None:
+        return None
+    rows, unit = of.rows, of.hybrid.clock.per_unit
+    own = heat_of(rows, of.hybrid, field.since, field.today - 1)[own_rows(rows), -1] / unit
+    theirs = heat_of(rows.before, of.hybrid, field.since, field.today - 1)[:, -1] / unit
+    warmer = counted(rows.before, theirs > float(own.mean()))
+    return {
+        "unit": of.hybrid.clock.unit,
+        "gathered": [round(float(own.min()), 1), round(float(own.max()), 1)],
+        "usual": [round(predicted(theirs[rows.before.index], odds), 1) for odds in TENTHS],
+        "warmer_seasons": int(warmer.count),
+        "of_seasons": warmer.seasons,
+    }
+
+
+def _stages(of: Stood, field: Field) -> tuple[StageName | Term, list[tuple[StageName, float]]]:
+    """The last stage reached, and the day at odds of 5 in 10 of each to come; a plant that was killed reaches none."""
+    rows = of.rows
+    yesterday = of.ahead.heat[:, field.today - 1 - of.ahead.first]
+    now = float(of.ahead.weight @ yesterday)
+    reached = [StageName(name, title) for name, title, need in of.hybrid.stages if need <= now]
+    following = []
+    for name, title, need in of.hybrid.stages:
+        if need > now:
+            day = _reached(of, need)
+            day = np.where(day > of.ahead.killed, NEVER, day)
+            following.append((StageName(name, title), float(np.ceil(predicted(day[rows.index], 0.5)))))
+    return (reached[-1] if reached else _early_stage(rows, field)), following
+
+
+def _early_stage(rows: Pinned, field: Field) -> StageName | Term:
+    """The last stage before today of those that go by leaves and not by the goal's clock."""
+    if field.seeding is None:
+        return Term("stage_before_silking")
+    row = own_rows(rows)[:1]
+    plan = whole_plan(field.corn)
+    came = stage_days(rows.tmin[row], rows.tmax[row], plan, np.array([field.seeding]))[0, 0] < field.today
+    names = [stage.name for stage, there in zip(plan.stages, came, strict=True) if there]
+    return StageName(names[-1], field.corn.stage[names[-1]].title) if names else Term("stage_not_up")
+
+
+def _said(
+    field: Field,
+    of: Stood,
+    values: dict[str, Any],
+    fit_from: Dates,
+    fit_to: Dates,
+    best: tuple[int, int] | None,
+    by_weather: dict[str, Share],
+    odds: dict[str, Floats],
+    alive: Share,
+) -> tuple[Says, tuple[Says, ...]]:
+    """The verdict, what carries it, the next act, and where the field stands."""
+    store = field.store
+    both = {
+        "corn": CropName(field.corn.name, field.corn.title),
+        "store": Term(f"store_{store.name}"),
+        "low": store.low,
+        "high": store.high,
+    }
+    sentences: list[Says] = []
+    if best is not None:
+        place = best[0] - field.today
+        at = {"count": by_weather["in_range"].at(place), "odds": Part(float(odds["in_range"][place]))}
+        key = "best_day" if best[0] == best[1] else "best_days"
+        sentences.append(Says(key, {**both, **at, "first": Day(best[0]), "last": Day(best[1])}))
+    outcomes = values["outcomes"]
+    sentences.append(Says("outcomes", {**both, "fit": alive, "usable": outcomes["usable"], "lost": outcomes["lost"],
+                                       "last": Day(field.last)}))  # fmt: skip
+    sentences.append(values["check"][0])
+    now = values["moisture_now"]
+    sentences.append(Says("today", {"day": values["today"], "stage": values["stage"],
+                                    "moisture": Amount(now["percent"], "%"), "spread": now["spread"]}))  # fmt: skip
+    sentences += _standing_said(field, of, values)
+    return _headline(field, fit_from, fit_to, both), tuple(sentences)
+
+
+def _headline(field: Field, fit_from: Dates, fit_to: Dates, both: dict[str, Any]) -> Says:
+    early, middle, late = fit_from.all
+    until = Day(min(fit_to.all[1], float(field.last)))
+    if not isfinite(middle):
+        return Says("none", {**both, "last": Day(field.last)})
+    if middle <= field.today:
+        return Says("too_dry" if until.column < field.today else "now", {**both, "until": until})
+    at = {**both, "first": Day(middle), "early": Day(early), "late": Day(late), "until": until}
+    return Says("fit" if isfinite(late) else "fit_open", at)
+
+
+def _standing_said(field: Field, of: Stood, values: dict[str, Any]) -> Sequence[Says]:
+    """Heat, what was seen, frost, holes and forecast, each where there is something to say."""
+    said = []
+    heat = values["heat"]
+    if heat is not None:
+        unit = heat["unit"]
+        low, usual, high = heat["usual"]
+        more = {"more": heat["warmer_seasons"], "seasons": heat["of_seasons"]}
+        amounts = {"gathered": Amount(sum(heat["gathered"]) / 2, unit), "usual": Amount(usual, unit)}
+        said.append(Says("heat", {**amounts, "low": Amount(low, unit), "high": Amount(high, unit), **more}))
+    for one, by, left in of.standing.moved:
+        percent = 100 * one.value if one.kind == "milk line" else one.value
+        at = {"day": Day(one.day), "value": Amount(percent, "%", 0 if one.kind == "milk line" else 1)}
+        points = {"moved": Amount(by, "points", 1), "left": Amount(left, "points", 1)}
+        said.append(Says(f"seen_{one.kind.replace(' ', '_')}", {**at, **points}))
+    if values["killed"]:
+        said.append(Says("killed"))
+    if field.legume_share:
+        said.append(Says("legume", {"share": Part(field.legume_share)}))
+    if values["own_days_missing"]:
+        said.append(Says("own_missing", {"days": values["own_days_missing"]}))
+    if of.rows.forecast_days:
+        said.append(Says("forecast", {"days": of.rows.forecast_days}))
+    return said
