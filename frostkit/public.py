@@ -256,6 +256,10 @@ def window(
     apart: bool = False,
     late_planting: bool = False,
     seeding: str | int | None = None,
+    worth: float | None = None,
+    per_day: float = 0.0,
+    loss: float = 0.0,
+    also: Sequence[Source] = (),
 ) -> Answer:
     """When corn and legume can be seeded, as odds over possible seasons.
 
@@ -270,6 +274,9 @@ def window(
     apart : each crop to its own goal in the open, not chopped together
     late_planting : the corn needs less the later it is seeded, by its entry's figure
     seeding : "MM-DD", a day whose odds are told apart
+    worth : what a seeding that makes it brings, sown on the first day looked at: then the day that pays best is told
+    per_day : how much less each day later brings; loss : what a seeding that does not make it costs
+    also : other stations around the field, whose odds are taken together with the first one's
 
     Returns
     -------
@@ -299,4 +306,18 @@ def window(
         apart=apart,
         late_planting=late_planting,
         seeding=_day(seeding),
+        worth=worth,
+        per_day=per_day,
+        loss=loss,
+        also=[_at_other_station(site, one) for one in also],
     )
+
+
+def _at_other_station(site: Site, source: Source) -> Site:
+    """The same field and settings at another station."""
+    if site.offset is not None and site.offset.nights.any():
+        raise SettingError(
+            "A logger tells how the field differs from one station, not from others around it.",
+            "Leave out the logger or the other stations.",
+        )
+    return replace(site, record=_record(source, None, None, {}), neighbours=())

@@ -282,7 +282,7 @@ class Collars(Table):
 
 
 class Soil(Table):
-    """Sow on a day when the seedbed has `limit` [degC] on it and the `next_days`, without a cold rain of `rain` [mm]."""
+    """Sow when the seedbed has `limit` [degC] on the day and the `next_days`, without a cold rain of `rain` [mm]."""
 
     limit: Annotated[float, _Finite, Field(ge=0, le=30)]
     next_days: Annotated[int, Field(strict=True, ge=0, le=14)]

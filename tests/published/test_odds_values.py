@@ -10,7 +10,7 @@ from scipy import stats
 from frostkit.odds.curve import from_known
 from frostkit.odds.estimate import by_day, quantile
 from frostkit.odds.intervals import exact, jeffreys, order_coverage, order_ranks, wilson
-from frostkit.odds.joint import over_years
+from frostkit.answers.seeding.pays import over_years
 from frostkit.odds.normal import mixed_day, mixed_share, moments, normal_day, normal_share
 from frostkit.odds.scores import crps_normal, parts, quantile_score
 from frostkit.odds.turnbull import turnbull

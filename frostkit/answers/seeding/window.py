@@ -1,11 +1,10 @@
 """When to seed corn, the legume, and both in the same seasons: the window at the odds wanted."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from frostkit.answers.answer import (
     Amount,
@@ -20,162 +19,69 @@ from frostkit.answers.answer import (
     checked_odds,
     counted,
     longest_run,
-    runs,
     season_dates,
 )
 from frostkit.answers.cautions import cautions_of
-from frostkit.answers.corn import chopped_together, corn_days, fit_plan, is_silage, shelter, usable
-from frostkit.answers.plans import late_planting as needing_less
+from frostkit.answers.corn import is_silage, usable
 from frostkit.answers.plans import plan
-from frostkit.answers.silage.stores import Store, wanted
+from frostkit.answers.seeding.grids import (
+    FIRST,
+    LAST,
+    NEEDS,
+    SOON,
+    Asked,
+    Grids,
+    Mask,
+    Window,
+    asking,
+    corn_plan,
+    grids,
+    reached,
+    ready_days,
+    totals,
+    window_of,
+    with_need,
+)
+from frostkit.answers.seeding.pays import pays
+from frostkit.answers.seeding.pooled import pooled
+from frostkit.answers.seeding.ratings import as_sold, heat_met, largest, met_at, on_first_fit_day
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share
-from frostkit.seasons.calendar import column, words
-from frostkit.seasons.growth import Plan
-from frostkit.seasons.soil import ready
-from frostkit.seasons.windows import Shelter, earliest, latest, made_it, waited
+from frostkit.seasons.calendar import words
+from frostkit.seasons.windows import earliest, latest, made_it, waited
 
-Mask = NDArray[np.bool_]
-Ints = NDArray[np.int64]
-FIRST, LAST = column(4, 15), column(7, 15)  # the seeding days an answer looks at: a setting, common practice, no source
-SOON = 0.1  # share of seasons in which the soil is fit, from which on it pays to stand ready (DESIGN)
-LATE = 0.9  # share of seasons by which a "late" first fit day has come
 NEED_RANGE = 150.0  # CHU to either side of a hybrid's need: the moisture curve's own scatter (DESIGN)
-NEEDS = ("tmin", "tmax")
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What was asked: crops, days, and how corn and legume go together.
+class Decided:
+    """The window and what goes with it; windows are places among the seeding days.
 
-    corn, legume : entries, or None; after : days from corn to legume; days : seeding days of the first crop, columns
-    store : of the silage; together : chopped in one pass, the legume under the corn
-    late : the corn needs less the later it is sown; frost : end of the killing temperatures' range
+    window, core, fringe : at the hybrid's own need, at the high and at the low end of its range; None: no such day
+    ready_on : usual and late first fit day, columns; best : first and last of the days that made it most often
+    before, after : what stands in the way on either side, {"reason", "whose"}
+    smaller : where the corn is what fails, the largest rating that would make it [CHU], None where it is not
     """
 
-    corn: Crop | None
-    legume: Crop | None
-    after: int
-    days: Ints
-    store: Store
-    together: bool
-    late: bool
-    latitude: float
-    frost: str = "usual"
-
-    @property
-    def subject(self) -> str:
-        """What the window is for: "both", "corn" or "legume"."""
-        return "both" if self.corn and self.legume else "corn" if self.corn else "legume"
-
-    def sown(self, name: str) -> Ints:
-        """Sowing days of a crop."""
-        return self.days + self.after if name == "legume" else self.days
+    window: Window | None
+    core: Window | None
+    fringe: Window | None
+    ready_on: tuple[float, float]
+    best: tuple[int, int] | None
+    before: dict[str, str] | None
+    after: dict[str, str] | None
+    smaller: int | None
 
 
 @dataclass(frozen=True)
-class Grids:
-    """What happened by row and seeding day; bool [row, seeding day].
+class Counted:
+    """The three shares of every seeding day, by "corn", "legume", "both"."""
 
-    made : by "corn", "legume", "both": it made it, whatever the soil; alone for the legume is in the open
-    fit : by the same: the soil was ready; plan : sown on the first fit day from then on it made it
-    """
-
-    made: dict[str, Mask]
-    fit: dict[str, Mask]
-    plan: dict[str, Mask]
-
-
-def corn_plan(asked: Asked, more: float = 0.0) -> Plan:
-    """The corn's plan to the store's range, or to the goal of its entry."""
-    assert asked.corn is not None
-    of = fit_plan(asked.corn, asked.store, asked.latitude, more=more, frost=asked.frost)
-    return needing_less(of, asked.corn, asked.days) if asked.late else of
-
-
-def legume_plan(asked: Asked) -> Plan:
-    """The legume's plan to the goal of its entry, in the open."""
-    assert asked.legume is not None
-    return plan(asked.legume, asked.latitude, frost=asked.frost)
-
-
-def _corn_made(rows: Ensemble, asked: Asked, more: float = 0.0) -> Mask:
-    return made_it(rows.tmin, rows.tmax, corn_plan(asked, more), asked.days)
-
-
-def _legume_made(rows: Ensemble, asked: Asked) -> Mask:
-    return made_it(rows.tmin, rows.tmax, legume_plan(asked), asked.sown("legume"))
-
-
-def subject_made(rows: Ensemble, asked: Asked) -> Mask:
-    """Whether what the window is for made it, whatever the soil: `grids` without the rest. bool [row, seeding day]"""
-    if asked.subject == "legume":
-        return _legume_made(rows, asked)
-    corn = _corn_made(rows, asked)
-    if asked.subject == "corn":
-        return corn
-    return corn & (_below(rows, asked, 0.0) if asked.together else _legume_made(rows, asked))
-
-
-def grids(rows: Ensemble, asked: Asked, more: float = 0.0) -> Grids:
-    """Ready, made it and plan for every row and seeding day.
-
-    more : heat added to the corn's need, in its unit
-    """
-    made: dict[str, Mask] = {}
-    fit: dict[str, Mask] = {}
-    if asked.corn is not None:
-        made["corn"] = _corn_made(rows, asked, more)
-        fit["corn"] = ready(rows.tmin, rows.tmax, corn_plan(asked).warm, asked.days, rows.prcp)
-    if asked.legume is not None:
-        made["legume"] = _legume_made(rows, asked)
-        rule = legume_plan(asked).warm
-        fit["legume"] = ready(rows.tmin, rows.tmax, rule, asked.sown("legume"), rows.prcp)
-    if asked.subject == "both":
-        below = _below(rows, asked, more) if asked.together else made["legume"]
-        made["both"] = made["corn"] & below
-        fit["both"] = fit["corn"] & fit["legume"]
-    return Grids(made, fit, {name: waited(made[name], fit[name]) for name in made})
-
-
-def _below(rows: Ensemble, asked: Asked, more: float) -> Mask:
-    """The legume under the corn: its time ends at the chop, and the corn shelters it until it browns."""
-    assert asked.corn is not None and asked.legume is not None
-    of = corn_days(
-        rows.tmin, rows.tmax, asked.corn, asked.days, asked.store, asked.latitude, frost=asked.frost, late=asked.late
-    )
-    del more  # a rating's blur moves the chop by a few days, which the legume's own range covers
-    cover: Shelter | None = shelter(asked.legume, of)
-    return made_it(rows.tmin, rows.tmax, legume_plan(asked), asked.sown("legume"), end=of.chop, shelter=cover)
-
-
-@dataclass(frozen=True)
-class Window:
-    """From the first day it pays to stand ready to the last sowing day that reaches the odds; places among the days."""
-
-    first: int
-    last: int
-
-
-def window_of(made: Share, fit: Share, plan_: Share, odds: float, allowed: Mask) -> Window | None:
-    """The window at some odds, by the shares of each seeding day.
-
-    `from` is the first day on which the soil was ready in at least 1 counted season in 10 and whose plan reaches the
-    odds; `to` the last day of the run from there on which *made it* reaches the odds.
-    """
-    starts = np.flatnonzero((fit.share >= SOON - 1e-12) & plan_.reaches(odds) & allowed)
-    if not starts.size:
-        return None
-    first = int(starts[0])
-    run = next(((a, b) for a, b in runs(made.reaches(odds) & allowed) if b >= first), None)
-    return None if run is None else Window(first, run[1])
-
-
-def first_fit_days(rows: Ensemble, fit: Mask, days: Ints, since: int) -> NDArray[np.float64]:
-    """First fit day from place `since` on, of every possible season; +inf where none. [draw, season]"""
-    return earliest(fit[:, since:], days[since:])[rows.index]
+    made: dict[str, Share]
+    fit: dict[str, Share]
+    plan: dict[str, Share]
 
 
 def window(
@@ -192,6 +98,10 @@ def window(
     apart: bool = False,
     late_planting: bool = False,
     seeding: int | None = None,
+    worth: float | None = None,
+    per_day: float = 0.0,
+    loss: float = 0.0,
+    also: Sequence[Site] = (),
 ) -> Answer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
 
@@ -207,135 +117,103 @@ def window(
     apart : each crop to its own goal in the open, even where both would be chopped together
     late_planting : count the corn's need as falling with later seeding, by its entry's figure; never assumed
     seeding : column, a day whose odds are told apart
+    worth, per_day, loss : see `pays.pays`; left out, no day is weighed by what it brings
+    also : the same field at other stations, see `pooled.pooled`
 
     Raises
     ------
     SettingError
-        For odds, days or crops that are not allowed.
+        For odds, days, crops or amounts that are not allowed.
     CropError
         For late planting with a corn whose entry has no figure for it.
     RecordError
         Where no season counts.
     """
-    asked = asked_of(site, corn, legume, after, store, first, last, apart, late_planting)
+    asked = asking(
+        site, corn, legume, after=after, store=store, first=first, last=last, apart=apart, late=late_planting
+    )
     odds = checked_odds(odds)
-    days, subject = asked.days, asked.subject
-    if seeding is not None and not days[0] <= seeding <= days[-1]:
+    if seeding is not None and not first <= seeding <= last:
         raise SettingError(
             f"{words(seeding)} is not among the seeding days looked at.",
-            f"Give a day from {words(days[0])} to {words(days[-1])}.",
+            f"Give a day from {words(first)} to {words(last)}.",
         )
+    if worth is None and (per_day or loss):
+        raise SettingError("What a later day or a failure costs is weighed against a worth.", "Give --worth too.")
     rows = site.ensemble(NEEDS)
     found = grids(rows, asked)
-    made = {name: counted(rows, of) for name, of in found.made.items()}
-    fit = {name: counted(rows, of) for name, of in found.fit.items()}
-    planned = {name: counted(rows, of) for name, of in found.plan.items()}
-    allowed = np.ones(days.size, bool) if not_after is None else days <= not_after
-    of = window_of(made[subject], fit[subject], planned[subject], odds, allowed)
-    core, fringe = _core_and_fringe(rows, asked, odds, allowed, found, of)
-    usual = late = float("inf")
-    if of is not None:
-        usual, late = ready_days(rows, found.fit[subject], days, of.first)
-    best = None
-    if of is not None:
-        inside = (np.arange(days.size) >= of.first) & (np.arange(days.size) <= of.last)
-        best = longest_run(inside & (made[subject].total == made[subject].total[inside].max()))
-    table = _odds_table(rows, asked, made, fit, planned, of)
-    seasons = _season_table(rows, found, asked)
-    values = _values(rows, asked, of, core, fringe, (usual, late), best, odds, not_after)
-    reasons = _reasons(rows, asked, found, of, not_after)
-    values["before"], values["after_window"] = reasons
-    if seeding is not None:
-        place = int(seeding - days[0])
-        values["seeding"] = {"seeding": Day(seeding)} | {
-            name: {"made_it": made[name].at(place), "ready": fit[name].at(place), "plan": planned[name].at(place)}
-            for name in made
-        }
-    headline, sentences = _said(asked, of, core, fringe, (usual, late), made, planned, reasons, odds, not_after, seeding)
-    return Answer(
+    shares = Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
+    of = _decided(rows, asked, found, odds, not_after)
+    headline, sentences = _said(asked, of, shares, odds, not_after)
+    answer = Answer(
         "window",
         headline,
         sentences,
-        values,
-        (table, seasons),
+        _values(asked, of, odds, not_after),
+        (_odds_table(rows, asked, shares, of.window), _season_table(rows, found, asked)),
         cautions_of("seeding"),
         site,
         {"corn": corn, "legume": legume, "store": asked.store, "odds": odds},
         rows,
     )
+    if seeding is not None:
+        answer = _one_day(answer, asked, shares, seeding)
+    if worth is not None:
+        answer = pays(answer, rows, asked, found, shares.plan[asked.subject], worth, per_day, loss)
+    return pooled(answer, asked, found, also, odds, not_after) if also else answer
 
 
-def asked_of(
-    site: Site,
-    corn: Crop | None,
-    legume: Crop | None,
-    after: int,
-    store: str,
-    first: int,
-    last: int,
-    apart: bool,
-    late: bool,
-) -> Asked:
-    """The question, checked."""
-    if first > last:
-        raise SettingError(f"The first seeding day, {words(first)}, is after the last, {words(last)}.", "Swap them.")
-    if abs(after) > 60:  # beyond that the legume is a late legume, with its own answer
-        raise SettingError(
-            f"The legume {after} days after the corn is outside -60 to 60.",
-            "For a legume sown into standing corn use: frostkit late-legume.",
-        )
-    if corn is None and legume is None:
-        raise SettingError("There is no crop to seed.", "Name a corn, a legume or both.")
-    if late and corn is None:
-        raise SettingError("Late planting changes the corn's need, and there is no corn.", "Name a corn.")
-    together = chopped_together(corn, legume) and not apart
-    days = np.arange(first, last + 1)
-    return Asked(corn, legume, after, days, wanted(store), together, late, site.latitude)
+def _parts(found: Grids) -> tuple[dict[str, Mask], ...]:
+    return found.made, found.fit, found.plan
 
 
-def ready_days(rows: Ensemble, fit: Mask, days: Ints, since: int) -> tuple[float, float]:
-    """Usual (half the possible seasons by) and late (9 in 10 by) first fit day from place `since` on; +inf: not by
-    the last day looked at."""
-    came = np.sort(first_fit_days(rows, fit, days, since).ravel())
-    return tuple(float(came[max(int(np.ceil(odds * came.size - 1e-9)) - 1, 0)]) for odds in (0.5, LATE))  # type: ignore[return-value]
+def _decided(rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after: int | None) -> Decided:
+    """The window, its core and fringe, and what stands on either side."""
+    days, subject, every = asked.days, asked.subject, rows.index.size
+    allowed = np.ones(days.size, bool) if not_after is None else days <= not_after
+    made, fit, planned = (totals(rows, part[subject]) for part in _parts(found))
+    soon = reached(fit, every, SOON)
+    of = window_of(reached(made, every, odds), soon, reached(planned, every, odds), allowed)
+    core = fringe = of
+    if asked.corn is not None and asked.corn.goal_need().unit == "CHU" and asked.corn.goal_need().value > NEED_RANGE:
+        ends = []
+        for more in (NEED_RANGE, -NEED_RANGE):
+            mine = with_need(rows, asked, found, more)
+            both = (mine, waited(mine, found.fit[subject]))
+            reach = [reached(totals(rows, part), every, odds) for part in both]
+            ends.append(window_of(reach[0], soon, reach[1], allowed))
+        core, fringe = ends
+    since = of.first if of is not None else int(np.argmax(soon))
+    ready_on = ready_days(rows, found.fit[subject], days, since)
+    best = before = after = smaller = None
+    if of is not None:
+        inside = (np.arange(days.size) >= of.first) & (np.arange(days.size) <= of.last)
+        best = longest_run(inside & (made == made[inside].max()))
+        before, after = _reasons(rows, asked, found, of, not_after)
+    elif asked.corn is not None and asked.corn.rating is not None:
+        smaller = _smaller(rows, asked, found, odds, allowed, since)
+    return Decided(of, core, fringe, ready_on, best, before, after, smaller)
 
 
-def _core_and_fringe(
-    rows: Ensemble, asked: Asked, odds: float, allowed: Mask, found: Grids, of: Window | None
-) -> tuple[Window | None, Window | None]:
-    """The window at the high end of the hybrid's need, and at its low end; both the window itself without a range."""
-    if asked.corn is None or asked.corn.goal_need().unit != "CHU" or asked.corn.goal_need().value <= NEED_RANGE:
-        return of, of
-    ends = []
-    for more in (NEED_RANGE, -NEED_RANGE):
-        made = {"corn": made_it(rows.tmin, rows.tmax, corn_plan(asked, more), asked.days)}
-        if asked.subject == "both":
-            below = _below(rows, asked, more) if asked.together else found.made["legume"]
-            made["both"] = made["corn"] & below
-        mine, fit = made[asked.subject], found.fit[asked.subject]
-        shares = counted(rows, mine), counted(rows, fit), counted(rows, waited(mine, fit))
-        ends.append(window_of(*shares, odds, allowed))
-    return ends[0], ends[1]
+def _smaller(rows: Ensemble, asked: Asked, found: Grids, odds: float, allowed: Mask, since: int) -> int | None:
+    """The largest rating whose plan from a place on makes it where the corn asked for does not; None where it does."""
+    assert asked.corn is not None and asked.corn.rating is not None
+    use = "silage" if is_silage(asked.corn) else "grain"
+    met = heat_met(rows, use, asked.store, asked.days, asked.latitude, asked.frost)
+    by_plan = on_first_fit_day(met, found.fit["corn"] & allowed)[:, since : since + 1]
+    rating = as_sold(largest(met_at(rows, by_plan, odds), use, asked.store)[0])
+    return rating if rating is not None and rating < asked.corn.rating.value else None
 
 
-def _odds_table(
-    rows: Ensemble,
-    asked: Asked,
-    made: Mapping[str, Share],
-    fit: Mapping[str, Share],
-    planned: Mapping[str, Share],
-    of: Window | None,
-) -> Table:
+def _odds_table(rows: Ensemble, asked: Asked, shares: Counted, of: Window | None) -> Table:
     """A row a seeding day: ready, made it and plan of each crop and of both; how the corn's harvest came out."""
     subject, days = asked.subject, asked.days
     columns = []
-    for name, share_ in made.items():  # of several crops, people read what is asked for: all of them together
-        of_subject = name == subject
-        columns.append(Column(name, "share", share_, shown=of_subject))
-        columns.append(Column(f"{name}.ready", "share", fit[name], shown=of_subject))
-        columns.append(Column(f"{name}.plan", "share", planned[name], shown=of_subject))
+    for name in shares.made:  # of several crops, people read what is asked for: all of them together
+        parts = {name: shares.made, f"{name}.ready": shares.fit, f"{name}.plan": shares.plan}
+        columns += [Column(key, "share", part[name], shown=name == subject) for key, part in parts.items()]
     if asked.corn is not None and is_silage(asked.corn):
-        columns += _outcomes(rows, asked, made["corn"])
+        columns += _outcomes(rows, asked, shares.made["corn"])
     places = np.arange(days.size)
     marked = np.zeros(days.size, bool) if of is None else (places >= of.first) & (places <= of.last)
     brief = np.flatnonzero((places % 5 == 0) | np.isin(places, [] if of is None else [of.first, of.last]))
@@ -345,11 +223,10 @@ def _odds_table(
 def _outcomes(rows: Ensemble, asked: Asked, fit: Share) -> list[Column]:
     """Seasons in which the corn came out fit, usable or lost, sown on each day; the three sum to the seasons."""
     assert asked.corn is not None
-    dented = usable(rows.tmin, rows.tmax, asked.corn, asked.days, asked.latitude, asked.frost)[rows.index].sum(0)
-    draws, seasons = rows.draws, rows.seasons.size
+    dented = totals(rows, usable(rows.tmin, rows.tmax, asked.corn, asked.days, asked.latitude, asked.frost))
     as_fit = fit.count
-    either = np.maximum(dented.sum(0) // draws, as_fit)
-    counts = {"fit": as_fit, "usable": either - as_fit, "lost": seasons - either}
+    either = np.maximum(dented // rows.draws, as_fit)
+    counts = {"fit": as_fit, "usable": either - as_fit, "lost": rows.seasons.size - either}
     return [Column(f"outcomes.{name}", "number", values, shown=False) for name, values in counts.items()]
 
 
@@ -377,23 +254,14 @@ def _season_table(rows: Ensemble, found: Grids, asked: Asked) -> Table:
     )
 
 
-def _span(of: Window | None, days: Ints) -> dict[str, Day] | None:
-    return None if of is None else {"from": Day(days[of.first]), "to": Day(days[of.last])}
+def _span(of: Window | None, asked: Asked) -> dict[str, Day] | None:
+    return None if of is None else {"from": Day(asked.days[of.first]), "to": Day(asked.days[of.last])}
 
 
-def _values(
-    rows: Ensemble,
-    asked: Asked,
-    of: Window | None,
-    core: Window | None,
-    fringe: Window | None,
-    ready_on: tuple[float, float],
-    best: tuple[int, int] | None,
-    odds: float,
-    not_after: int | None,
-) -> dict[str, Any]:
-    days = asked.days
-    span = _span(of, days) or {"from": None, "to": None}
+def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> dict[str, Any]:
+    """The decisions for programs."""
+    span = _span(of.window, asked) or {"from": None, "to": None}
+    best = None if of.best is None else _span(Window(*of.best), asked)
     return {
         "corn": None if asked.corn is None else asked.corn.name,
         "legume": None if asked.legume is None else asked.legume.name,
@@ -403,10 +271,25 @@ def _values(
         "subject": asked.subject,
         "not_after": None if not_after is None else Day(not_after),
         "late_planting": asked.late,
-        "window": {"odds_wanted": odds, **span, "core": _span(core, days), "fringe": _span(fringe, days)},
-        "ready_days": {"usual": Day(ready_on[0]), "late": Day(ready_on[1])} if of is not None else None,
-        "best": None if best is None else {"from": Day(days[best[0]]), "to": Day(days[best[1]])},
+        "window": {"odds_wanted": odds, **span, "core": _span(of.core, asked), "fringe": _span(of.fringe, asked)},
+        "ready_days": {"usual": Day(of.ready_on[0]), "late": Day(of.ready_on[1])},
+        "best": best,
+        "smaller_rating": of.smaller,
+        "before": of.before,
+        "after_window": of.after,
     }
+
+
+def _one_day(answer: Answer, asked: Asked, shares: Counted, seeding: int) -> Answer:
+    """The answer with the odds of one seeding day told apart."""
+    place = int(seeding - asked.days[0])
+    of = {
+        name: {"made_it": shares.made[name].at(place), "ready": shares.fit[name].at(place), "plan": planned.at(place)}
+        for name, planned in shares.plan.items()
+    }
+    mine = of[asked.subject]
+    says = Says("one_day", {"day": Day(seeding), "made": mine["made_it"], "plan": mine["plan"]})
+    return answer.with_more([says], {"seeding": {"seeding": Day(seeding), **of}})
 
 
 def _reasons(
@@ -448,69 +331,65 @@ def _without_frost(rows: Ensemble, asked: Asked, name: str, place: int) -> Mask:
     return made_it(rows.tmin, rows.tmax, replace(of, stages=stages), asked.sown(name)[place : place + 1])
 
 
+def crops_said(asked: Asked) -> Any:
+    """What is seeded and where it goes: "silage corn rated 2,300 CHU for the bunker and late forage soybean"."""
+    said: list[Any] = []
+    if asked.corn is not None:
+        corn = CropName(asked.corn.name, asked.corn.title)
+        store = {"corn": corn, "store": Term(f"store_{asked.store.name}")}
+        said.append(Says("corn_for_store", store) if is_silage(asked.corn) else corn)
+    if asked.legume is not None:
+        said.append(CropName(asked.legume.name, asked.legume.title))
+    return said[0] if len(said) == 1 else Says("and", {"first": said[0], "last": said[1]})
+
+
 def _said(
-    asked: Asked,
-    of: Window | None,
-    core: Window | None,
-    fringe: Window | None,
-    ready_on: tuple[float, float],
-    made: Mapping[str, Share],
-    planned: Mapping[str, Share],
-    reasons: tuple[dict | None, dict | None],
-    odds: float,
-    not_after: int | None,
-    seeding: int | None,
+    asked: Asked, of: Decided, shares: Counted, odds: float, not_after: int | None
 ) -> tuple[Says, tuple[Says, ...]]:
     """The verdict, and what carries it."""
-    days, subject = asked.days, asked.subject
-    crops: dict[str, Any] = {"subject": Term(f"subject_{subject}"), "odds": Odds(odds)}
-    if asked.corn is not None:
-        crops["corn"] = CropName(asked.corn.name, asked.corn.title)
-    if asked.legume is not None:
-        crops["legume"] = CropName(asked.legume.name, asked.legume.title)
-    if asked.corn is not None and is_silage(asked.corn):
-        crops["store"] = Term(f"store_{asked.store.name}")
-    of_subject = made[subject]
-    sentences: list[Says] = []
-    if of is None:
-        top = int(np.argmax(of_subject.total))
-        best = {"day": Day(days[top]), "made": of_subject.at(top)}
-        headline = Says("none", crops)
-        sentences.append(Says("most", {**crops, **best}))
-    else:
-        first, last = Day(days[of.first]), Day(days[of.last])
-        usual, late = Day(ready_on[0]), Day(ready_on[1])
-        at = of_subject.at(of.last)
-        headline = Says("window", {**crops, "first": first, "last": last})
-        sentences.append(Says("ready", {"first": first, "usual": usual, "late": late, "subject": crops["subject"]}))
-        sentences.append(Says("made", {**crops, "last": last, "made": at}))
-        sentences.append(Says("plan", {"first": first, "plan": planned[subject].at(of.first)}))
-        if core != fringe:
-            amount = Amount(NEED_RANGE, "CHU")
-            if core is not None:
-                sentences.append(
-                    Says("core", {"first": Day(days[core.first]), "last": Day(days[core.last]), "more": amount})
-                )
-            else:
-                sentences.append(Says("no_core", {"more": amount, "odds": crops["odds"]}))
-            if fringe is not None:
-                sentences.append(
-                    Says("fringe", {"first": Day(days[fringe.first]), "last": Day(days[fringe.last]), "less": amount})
-                )
-        for side, reason in zip(("before", "after_window"), reasons, strict=True):
-            if reason is not None:
-                day = first if side == "before" else last
-                whose = Term(f"subject_{reason['whose']}")
-                sentences.append(Says(side, {"day": day, "reason": Term(f"reason_{reason['reason']}"), "whose": whose}))
-        if of.last == days.size - 1:
-            sentences.append(Says("edge_last", {"last": last}))
-        if of.first == 0:
-            sentences.append(Says("edge_first", {"first": first}))
-        if not_after is not None and days[of.last] == not_after:
-            sentences.append(Says("not_after", {"last": last}))
-    if seeding is not None:
-        place = int(seeding - days[0])
-        sentences.append(
-            Says("one_day", {"day": Day(seeding), "made": of_subject.at(place), "plan": planned[subject].at(place)})
-        )
-    return headline, tuple(sentences)
+    days = asked.days
+    made, planned = shares.made[asked.subject], shares.plan[asked.subject]
+    about = {"crops": crops_said(asked), "subject": Term(f"subject_{asked.subject}"), "odds": Odds(odds)}
+    if of.window is None:
+        top = int(np.argmax(made.total))
+        best = {**about, "day": Day(days[top]), "made": made.at(top)}
+        if of.smaller is None:
+            return Says("none", best), ()
+        assert asked.corn is not None
+        use = Term("silage_corn" if is_silage(asked.corn) else "grain_corn")
+        rating = {"use": use, "rating": Amount(of.smaller, "CHU"), "usual": Day(of.ready_on[0])}
+        return Says("too_late", {**best, **rating}), (Says("too_late_best", best),)
+    first, last = Day(days[of.window.first]), Day(days[of.window.last])
+    usual, late = (Day(day) for day in of.ready_on)
+    sentences = [
+        Says("ready", {"first": first, "usual": usual, "late": late}),
+        Says("made", {**about, "last": last, "made": made.at(of.window.last)}),
+        Says("plan", {"first": first, "plan": planned.at(of.window.first)}),
+        *_core_said(asked, of, odds),
+    ]
+    for side, day, reason in (("before", first, of.before), ("after_window", last, of.after)):
+        if reason is not None:
+            whose = Term(f"subject_{reason['whose']}")
+            sentences.append(Says(side, {"day": day, "reason": Term(f"reason_{reason['reason']}"), "whose": whose}))
+    if of.window.last == days.size - 1:
+        sentences.append(Says("edge_last", {"last": last}))
+    if of.window.first == 0:
+        sentences.append(Says("edge_first", {"first": first}))
+    if not_after is not None and days[of.window.last] == not_after:
+        sentences.append(Says("not_after", {"last": last}))
+    return Says("window", {**about, "first": first, "last": last}), tuple(sentences)
+
+
+def _core_said(asked: Asked, of: Decided, odds: float) -> list[Says]:
+    """The window at either end of the hybrid's need, where it differs."""
+    if of.core == of.window == of.fringe:
+        return []
+    amount = Amount(NEED_RANGE, "CHU")
+    said = [Says("no_core", {"amount": amount, "odds": Odds(odds)})]
+    if of.core is not None:
+        said = [Says("core", {"first": Day(asked.days[of.core.first]), "last": Day(asked.days[of.core.last]),
+                              "amount": amount})]  # fmt: skip
+    if of.fringe is not None:
+        span = {"first": Day(asked.days[of.fringe.first]), "last": Day(asked.days[of.fringe.last])}
+        said.append(Says("fringe", {**span, "amount": amount}))
+    return said

@@ -19,9 +19,15 @@ command = question(
         ODDS,
         STORE,
         click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together."),
-        click.option("--late-planting", is_flag=True, help="The corn needs less the later it is seeded: see its entry."),
+        click.option("--late-planting", is_flag=True, help="The corn needs less when seeded later: see its entry."),
         click.option("--seeding", type=DAY, help="Odds of this one seeding day."),
         click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say."),
+        click.option("--worth", type=float, help="What a seeding that makes it brings, sown on 15 April: any unit."),
+        click.option("--per-day", default=0.0, help="How much less each day later brings, in that unit."),
+        click.option("--loss", default=0.0, help="What a seeding that does not make it costs, in that unit."),
+        click.option(
+            "--also", multiple=True, metavar="RECORD", help="Another station around the field; may be given again."
+        ),
     ),
     (
         "frostkit window",
@@ -29,6 +35,8 @@ command = question(
         "frostkit window eccc_folder --after 1 --not-after 06-05",
         "frostkit window station.dly --seeding 05-28 --picture window.png",
         "frostkit window station.dly --store bag --colder-by 2",
+        "frostkit window station.dly --worth 900 --per-day 6 --loss 400",
+        "frostkit window near.dly --also far.dly --field-at 49.9 -99.9",
         "frostkit window station.dly --csv > odds.csv",
     ),
 )
