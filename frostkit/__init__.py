@@ -14,12 +14,17 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from frostkit.public import (
+        chop as chop,
         demo as demo,
+        frost as frost,
+        heat as heat,
         open as open,
+        record as record,
+        track_record as track_record,
         window as window,
     )
 
-PUBLIC = ("demo", "open", "window")
+PUBLIC = ("chop", "demo", "frost", "heat", "open", "record", "track_record", "window")
 
 
 def __getattr__(name: str) -> Any:

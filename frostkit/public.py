@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
+SEEDED = "05-22"  # the seeding day of a corn of which nothing else is known: common practice, no source
 Source = Any  # a path, the id of a kept station, a Record, an xarray.Dataset or a pandas.DataFrame
 
 
@@ -321,3 +322,220 @@ def _at_other_station(site: Site, source: Source) -> Site:
             "Leave out the logger or the other stations.",
         )
     return replace(site, record=_record(source, None, None, {}), neighbours=())
+
+
+@shown
+def frost(site: Site, threshold: str | float = 0.0, *, each: bool = False) -> Answer:
+    """Last spring and first fall frost of every season, their odds by day, and the days between.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    threshold : degC, or text with F for °F: "28F"; a night counts when its minimum is at or below it
+    each : every season stands in the text
+
+    Returns
+    -------
+    Shown; tables "dates" (by odds), "seasons" (as read, and as they would come today), "odds.first_fall" and
+    "odds.last_spring" (a row a day, of the event on or before it)
+
+    Raises
+    ------
+    SettingError, RecordError
+        For a threshold that no frost has, or a record without a season that counts.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.frost(fk.demo(), threshold="28F").to_dict()["threshold_c"]
+    -2.2
+    """
+    answer = import_module("frostkit.answers.station.frost").frost
+    return answer(site, celsius(threshold), each=each)
+
+
+@shown
+def heat(
+    site: Site,
+    method: str = "mean",
+    *,
+    base: float | None = None,
+    cap: float | None = None,
+    first: str | int = "05-01",
+    last: str | int = "10-31",
+    each: bool = False,
+) -> Answer:
+    """Heat gathered between two days of every season, as read and as it would come today.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    method : "mean", "clamped", "sine" or "chu"
+    base, cap : degC, of degree days; corn heat units have their own
+    first, last : "MM-DD", both counted
+    each : every season stands in the text
+
+    Returns
+    -------
+    Shown; tables "odds" (heat by odds) and "seasons"
+
+    Raises
+    ------
+    SettingError, RecordError
+        For a setting that is not allowed, or a record without a season that counts.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.heat(fk.demo(), "chu", first="05-15", last="09-15").to_dict()["unit"]
+    'CHU'
+    """
+    answer = import_module("frostkit.answers.station.heat").heat
+    return answer(site, method, base=base, cap=cap, first=_day(first), last=_day(last), each=each)
+
+
+@shown
+def track_record(
+    site: Site,
+    event: str = "first-fall-frost",
+    threshold: str | float = 0.0,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    *,
+    after: int = 0,
+    store: str = "bunker",
+    apart: bool = False,
+    late_planting: bool = False,
+) -> Answer:
+    """Would these odds have been right: asked before each past season, held against what happened.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    event : "first-fall-frost", "last-spring-frost", or "seeding": what `window` prints as made it
+    threshold : of the frost, degC, or text with F for °F: "28F"
+    corn, legume, after, store, apart, late_planting : of "seeding", as in `window`
+
+    Returns
+    -------
+    Shown; tables "by_tenths" (odds given against what happened) and "compared" (plainer odds beside them)
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> judged = fk.track_record(fk.demo(), "last-spring-frost").to_dict()["judged"]
+    >>> judged["forecasts"] > 0
+    True
+    """
+    answer = import_module("frostkit.answers.station.track_record").track_record
+    return answer(
+        site,
+        event,
+        celsius(threshold),
+        _crop(corn),
+        _crop(legume),
+        after=after,
+        store=store,
+        apart=apart,
+        late_planting=late_planting,
+    )
+
+
+@shown
+def record(site: Site, *, each: bool = False) -> Answer:
+    """What a station's record holds: seasons counted, complete and not observed, days missing, signs of a move.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    each : every season stands in the text
+
+    Returns
+    -------
+    Shown; its table "seasons" has a row a season
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.record(fk.demo()).to_dict()["counted"] > 50
+    True
+    """
+    return import_module("frostkit.answers.station.record").completeness(site, each=each)
+
+
+def celsius(temperature: str | float) -> float:
+    """A temperature in degC, from text such as "-2.2" or "28F", or as it is."""
+    return import_module("frostkit.answers.units").celsius(temperature) if isinstance(temperature, str) else temperature
+
+
+@shown
+def chop(
+    site: Site,
+    corn: Crop | str = "silage-2300",
+    *,
+    seeding: str | int | None = None,
+    today: str | np.datetime64 | None = None,
+    silking: str | int | None = None,
+    milk_line: float | None = None,
+    moisture: float | None = None,
+    forecast: str | Path | None = None,
+    store: str = "bunker",
+    target: tuple[float, float] | None = None,
+    legume_share: float = 0.0,
+) -> Answer:
+    """When a field is fit to chop, standing on a day of a season: its days so far, then every possible rest.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn : name or path of a silage corn's entry, or an entry
+    seeding : "MM-DD", the corn's seeding day; 22 May where nothing else was seen
+    today : "YYYY-MM-DD"; the day after the record's last reading where left out. Nothing later is looked at
+    silking : "MM-DD", the day on which half the plants showed silks
+    milk_line : how far it has come down, 0 to 1; moisture : of the whole plant, %: both as seen today
+    forecast : a CSV of the coming days
+    store : "bunker", "pile", "bag", "upright", "oxygen_limiting"; target : your own range of moisture, low and high, %
+    legume_share : part of the wet weight that is legume
+
+    Returns
+    -------
+    Shown; its main table has a row a day ahead, "seasons" a row a past season
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> c = fk.chop(fk.demo(), corn="silage-2300", seeding="05-22", today="2025-08-25")
+    >>> c.to_dict()["season"]
+    2025
+    """
+    of = _crop(corn)
+    if of is None:
+        raise SettingError("There is no corn to chop.", "Name a silage corn, such as silage-2300.")
+    if seeding is None and silking is None and milk_line is None and moisture is None:
+        seeding = SEEDED
+    coming = None
+    if forecast is not None:
+        coming = import_module("frostkit.records.forecast").read_forecast(forecast)
+    return import_module("frostkit.answers.silage.chop").chop(
+        site,
+        of,
+        _day(seeding),
+        today=today,
+        silking=_day(silking),
+        milk_line=milk_line,
+        moisture=moisture,
+        forecast=coming,
+        store=store,
+        target=target,
+        legume_share=legume_share,
+    )

@@ -15,10 +15,10 @@ from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share, share
 
-KINDS = ("day", "dates", "share", "part", "amount", "number", "text", "term", "crop", "flag", "season", "date")
+KINDS = ("day", "dates", "share", "part", "amount", "number", "range", "text", "term", "crop", "flag", "season", "date")
 """What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a part of one, read as percent;
-a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of a crop's entry; yes or no; a year; a
-calendar date."""
+a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of a crop's
+entry; yes or no; a year; a calendar date."""
 
 
 class Day(NamedTuple):
@@ -79,10 +79,11 @@ class Column:
     """One column of a table.
 
     key : its name for programs; kind : one of `KINDS`
-    values : what its kind asks for, an entry a row: float array (day, amount, number), float array [2, row] (dates),
-        `Share` over the rows, or a sequence
+    values : what its kind asks for, an entry a row: float array (day, amount, number), float array [2, row] (dates,
+        range), `Share` over the rows, or a sequence
     unit : of an amount; digits : after the point
     shown : whether it stands in what people read
+    inline : of a share: for programs its parts stand in the row itself
     """
 
     key: str
@@ -91,6 +92,7 @@ class Column:
     unit: str = ""
     digits: int = 0
     shown: bool = True
+    inline: bool = False
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -103,6 +105,8 @@ class Column:
             return None if values is None else values.at(row)
         if self.kind == "dates":
             return Day(float(values[0][row])), Day(float(values[1][row]))
+        if self.kind == "range":
+            return float(values[0][row]), float(values[1][row])
         value = values[row]
         if value is None:
             return None

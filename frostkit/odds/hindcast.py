@@ -23,6 +23,7 @@ ENOUGH = 10  # seasons to judge by, for which fewer first seasons are taken: a s
 EDGE = 0.03  # share of the first seasons below which, or as near to 1, a day says the same whoever asks: not judged
 NEWEST = 30  # seasons of the comparison that counts the newest ones as they were read: the length of a normal
 AHEAD = 5  # seasons over which the interval is checked
+SEED = 20  # of what luck is drawn by: the same record gives the same answer
 AT_ONCE = 8192  # rows that a question is asked of at once
 ALL, RECENT, FIXED = "as_read_all", "as_read_newest", "fixed"
 """What the odds are held against: all earlier seasons as they were read, the newest 30, and the first ones for good."""
@@ -215,6 +216,17 @@ def judged(given: Floats, happened: Mask) -> Judged:
         float((odds - came).mean()),
         Tenths(mean[0], mean[1], number),
     )
+
+
+def luck(given: Floats, times: int = 200) -> float:
+    """The mean gap that odds [case, day] would show by luck alone, had each of them been right; NaN without any.
+
+    One number a season decides all its days, as one frost does: the days of a season are not so many seasons.
+    """
+    if not given.size:
+        return float("nan")
+    drawn = np.random.default_rng(SEED).random((times, len(given), 1))
+    return float(np.mean([judged(given, one < given).mean_gap for one in drawn]))
 
 
 class Predicted(NamedTuple):

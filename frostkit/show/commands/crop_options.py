@@ -2,6 +2,30 @@
 
 import click
 
+from frostkit.errors import SettingError
+from frostkit.show.commands.options import celsius
+
+
+class Temperature(click.ParamType):
+    """A temperature as 0, -2.2 or 28F, given back in degC."""
+
+    name = "T"
+
+    def convert(self, value, param, ctx):
+        try:
+            return celsius(str(value))
+        except SettingError as fault:
+            self.fail(f"{fault.what} {fault.do}", param, ctx)
+
+
+THRESHOLD = click.option(
+    "--threshold",
+    type=Temperature(),
+    default="0",
+    show_default=True,
+    help="A night is a frost at or below this: 0, -2.2, or 28F.",
+)
+EACH = click.option("--each", is_flag=True, help="List every season too.")
 CORN = click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
 LEGUME = click.option(
     "--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'."
@@ -10,4 +34,6 @@ AFTER = click.option(
     "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
 )
 ODDS = click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
-STORE = click.option("--store", default="bunker", show_default=True, help="Where the silage goes: it decides what fit is.")
+STORE = click.option(
+    "--store", default="bunker", show_default=True, help="Where the silage goes: it decides what fit is."
+)

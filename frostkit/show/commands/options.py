@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from frostkit.answers.units import celsius as celsius
 from frostkit.ensemble.site import Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
@@ -134,27 +135,6 @@ def site_options(command: Callable, field: bool = True) -> Callable:
 JSON = click.option("--json", "as_json", is_flag=True, help="The answer for programs.")
 FORCE = _quiet("--force", is_flag=True, help="Replace a file that frostkit did not write.")
 CSV = click.option("--csv", "as_csv", is_flag=True, help="The table for programs; cautions go to the error stream.")
-
-
-def celsius(text: str) -> float:
-    """A temperature as typed: degrees Celsius, or with F behind it Fahrenheit (32 °F = 0 °C, 28 °F = -2.2 °C).
-
-    Raises `SettingError` for anything else.
-
-    >>> celsius("-2.2"), round(celsius("28F"), 1)
-    (-2.2, -2.2)
-    """
-    plain = text.strip().upper().removesuffix("C").removesuffix("°").strip()
-    try:
-        if plain.endswith("F"):
-            degrees = round((float(plain[:-1].rstrip("° ")) - 32) / 1.8, 1)  # records come in tenths
-        else:
-            degrees = float(plain)
-    except ValueError:
-        raise SettingError(f"'{text}' is not a temperature.", "Write it as 0, -2.2 or 28F.") from None
-    if not -60 <= degrees <= 60:
-        raise SettingError(f"{text} is outside -60 to 60 °C.", "Write °C as 0 or -2.2, °F as 28F.")
-    return degrees
 
 
 def open_record(record: str | None, input_units: str | None = None, check: bool | None = None) -> Record:

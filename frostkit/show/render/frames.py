@@ -52,8 +52,11 @@ def _columns(column: Column, size: int, year: int) -> dict[str, Any]:
             if values is None:
                 return {}
             shape = np.shape(values.share)
-            parts = {f"{key}_{part}": getattr(values, part) for part in PARTS}
-            return parts | {f"{key}_seasons": np.full(shape or (size,), values.seasons)}
+            lead = "" if column.inline else f"{key}_"
+            parts = {f"{lead}{part}": getattr(values, part) for part in PARTS}
+            return parts | {f"{lead}seasons": np.full(shape or (size,), values.seasons)}
+        case "range":
+            return {f"{key}_least": np.asarray(values[0], float), f"{key}_most": np.asarray(values[1], float)}
         case "amount" | "number" | "part":
             return {key: np.array([np.nan if value is None else value for value in values], float)}
         case "flag":
@@ -126,6 +129,11 @@ def _arrays(column: Column, size: int) -> list[tuple[str, Any, dict[str, Any]]]:
                     {"long_name": f"{key}: {LONG[part]}", "units": UNITS.get(part, "count")},
                 )
                 for part in PARTS
+            ]
+        case "range":
+            return [
+                (f"{key}_{end}", np.asarray(values[at], float), {"long_name": f"{key}, {end} of the draws", "units": "1"})
+                for at, end in enumerate(("least", "most"))
             ]
         case "amount":
             numbers = np.array([np.nan if value is None else value for value in values], float)

@@ -3,7 +3,7 @@
 import csv
 import io
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from math import isfinite
 from typing import Any
 
@@ -79,14 +79,16 @@ def share_dict(share: Share) -> dict[str, Any]:
 
 
 def rows(table: Table) -> list[dict[str, Any]]:
-    """A table as a list of rows; a key "a.b" becomes "b" within "a"."""
+    """A table as a list of rows; a key "a.b" becomes "b" within "a", and a share inline its parts."""
     out = []
     for number in range(len(table)):
         row: dict[str, Any] = {}
         for column in (table.index, *table.columns):
             place, *inner = column.key.split(".")
             value = plain(column.at(number))
-            if inner:
+            if column.inline:
+                row.update(value)
+            elif inner:
                 row.setdefault(place, {})[inner[0]] = value
             else:
                 row[place] = value
@@ -108,7 +110,9 @@ def as_dict(answer: Answer) -> dict[str, Any]:
     nested = {table.key: table for table in answer.tables if table.under}
     for table in answer.tables:
         if not table.under:
-            out[table.key] = _with_nested(table, [inner for inner in nested.values() if inner.under == table.key])
+            place, _, name = table.key.partition(".")
+            within, key = (out.setdefault(place, {}), name) if name else (out, place)
+            within[key] = _with_nested(table, [inner for inner in nested.values() if inner.under == table.key])
     out["cautions"] = as_dicts(answer.cautions)
     return out
 
@@ -159,20 +163,27 @@ def table_rows(answer: Answer, name: str | None = None) -> list[dict[str, Any]]:
     names = [table.key for table in answer.tables]
     name = (names[0] if names else DECISIONS) if name is None else choose("table", name, [*names, DECISIONS])
     if name == DECISIONS:
-        whole = {key: value for key, value in as_dict(answer).items() if key not in (*names, "cautions", "question")}
+        skipped = {*(key.partition(".")[0] for key in names), "cautions", "question"}
+        whole = {key: value for key, value in as_dict(answer).items() if key not in skipped}
         whole["sentences"] = {says.pop("key"): says for says in whole["sentences"]}
         return [{"name": key, "value": value} for key, value in flat(whole).items()]
-    return [_flat_row(row) for row in rows(answer.table(name))]
+    table = answer.table(name)
+    numbers = {column.key.replace(".", "_") for column in table.columns if column.kind == "range"}
+    return [_flat_row(row, numbers) for row in rows(table)]
 
 
-def _flat_row(row: Mapping[str, Any]) -> dict[str, Any]:
-    """A row whose pairs of days are two columns, earliest and latest."""
+def _flat_row(row: Mapping[str, Any], numbers: Set[str], under: str = "") -> dict[str, Any]:
+    """A row whose pairs are two columns: earliest and latest day, or least and most of a number."""
     out: dict[str, Any] = {}
     for key, value in row.items():
+        name = f"{under}_{key}" if under else key
         if isinstance(value, list) and len(value) == 2:
-            out[f"{key}_earliest"], out[f"{key}_latest"] = value
+            first, last = ("least", "most") if name in numbers else ("earliest", "latest")
+            out[f"{name}_{first}"], out[f"{name}_{last}"] = value
+        elif isinstance(value, Mapping):
+            out.update(_flat_row(value, numbers, name))
         else:
-            out.update(flat(value, key))
+            out.update(flat(value, name))
     return out
 
 

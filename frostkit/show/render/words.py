@@ -153,6 +153,11 @@ class Words:
                 if first.column == last.column:
                     return self.value(first)
                 return self.texts("say.to", first=self.value(first), last=self.value(last))
+            case "range":
+                least, most = cell
+                if least == most:
+                    return self.value(least)
+                return self.texts("say.to", first=self.value(least), last=self.value(most))
             case "amount":
                 return self.amount(*cell, how="plain")
             case "season":
