@@ -140,6 +140,7 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "all_nights": of.all_nights or None,
         "logger": found(of.logger),
         "logger_units": of.logger_units,
+        "units": "us" if farm.units.temperature == "F" or farm.units.mass == "lb/ac" else "metric",
         "fahrenheit": farm.units.temperature == "F",
         "heat": farm.units.heat,
         "pounds": farm.units.mass == "lb/ac",

@@ -120,12 +120,12 @@ def conditions(of: Ahead, limits: Store, days: NDArray[np.int64]) -> dict[str, M
 
 
 def with_spread(of: Ahead, limits: Store, spread: Floats, days: NDArray[np.int64]) -> dict[str, Floats]:
-    """Odds of each condition on each day with the hybrid's own spread about the curve. [day]"""
+    """Odds of each state of moisture on each day with the hybrid's own spread about the curve. [day]"""
     path = of.since(int(days[0]))
     wet = of.weight @ ndtr((path - limits.high) / spread)
     dry = of.weight @ ndtr((limits.low - path) / spread)
     inside = np.clip(1 - wet - dry, 0, 1)  # rounding can leave the last place outside
-    return {"in_range": inside, "too_wet": wet, "too_dry": dry, "killed": of.weight @ (of.killed[:, None] <= days)}
+    return {"in_range": inside, "too_wet": wet, "too_dry": dry}
 
 
 def moment(path: Floats, percent: float, first: int) -> Floats:

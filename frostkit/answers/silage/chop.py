@@ -52,7 +52,7 @@ from frostkit.odds.share import Share
 from frostkit.records.forecast import Forecast
 from frostkit.seasons.calendar import DAYS, MISSING, NEVER, SEASON_END, column, month_day, words
 from frostkit.seasons.growth import stage_days
-from frostkit.seasons.silage import first_day_at
+from frostkit.seasons.silage import first_day_at, heat_at
 
 Today = np.datetime64 | date | str
 Floats = NDArray[np.float64]
@@ -218,9 +218,15 @@ def check_own(rows: Pinned, field: Field, name: str = "") -> None:
                           f"{words(field.today - 1)}.", "Bring the record up to date, or say another day for today.")  # fmt: skip
 
 
-def fit_days(of: Stood, limits: Store) -> Floats:
-    """The day on which every possible season enters the store's range, by moisture; +inf where it does not. [row]"""
-    return first_day_at(of.ahead.path, limits.high, of.ahead.first)
+def fit_days(of: Stood, field: Field) -> Floats:
+    """The day on which every possible season enters the store's range; +inf where it does not. [row]
+
+    Where what was seen found it in the range already, the day by heat.
+    """
+    path = of.ahead
+    day = first_day_at(path.path, field.store.high, path.first)
+    by_heat = _reached(of, field, float(heat_at(field.store.high, of.hybrid.drying)))
+    return np.where((day <= path.first) & (by_heat < day), by_heat, day)
 
 
 def _answer(site: Site, field: Field, of: Stood) -> Answer:
@@ -243,7 +249,7 @@ def _answer(site: Site, field: Field, of: Stood) -> Answer:
         headline,
         sentences,
         values,
-        (table, _season_table(of, limits)),
+        (table, _season_table(of, field)),
         cautions_of("frosted" if killed else "chopping"),
         site.asking(field.season),
         {"corn": field.corn, "store": limits, "seen": field.seen, "until": _until(fit_to, field)},
@@ -260,20 +266,21 @@ def _until(fit_to: Dates, field: Field) -> int:
 def _outcomes(of: Stood, field: Field) -> tuple[Share, dict[str, int]]:
     """In how many possible seasons the field enters the range alive; and how all of them come out, as DESIGN has it:
     fit, usable (dent or more, then killed or the season over) or lost."""
-    rows, path = of.rows, of.ahead
-    fit = (fit_days(of, field.store) <= field.last) & (path.killed > fit_days(of, field.store))
+    rows, killed, day = of.rows, of.ahead.killed, fit_days(of, field)
+    fit = (day <= field.last) & (killed > day)
     alive = counted(rows, fit)
     dent = next((need for name, _, need in of.hybrid.stages if name == DENT), None)
-    dented = fit if dent is None else fit | (_reached(of, dent) < path.killed)
+    dented = fit if dent is None else fit | (_reached(of, field, dent) < killed)
     either = max(int(counted(rows, dented).count), int(alive.count))
     count = int(alive.count)
     return alive, {"fit": count, "usable": either - count, "lost": alive.seasons - either}
 
 
-def _reached(of: Stood, need: int) -> Floats:
+def _reached(of: Stood, field: Field, need: float) -> Floats:
     """Day by whose end the heat has come to a need; +inf where not by the last day looked at. [row]"""
-    met = of.ahead.heat >= need
-    return np.where(met.any(axis=1), met.argmax(axis=1) + of.ahead.first, NEVER)
+    heat = heat_of(of.rows, of.hybrid, field.since, field.last) + of.standing.offset[of.rows.own][:, None]
+    met = heat >= need
+    return np.where(met.any(axis=1), met.argmax(axis=1) + field.since - 1, NEVER)
 
 
 def _odds_table(
@@ -295,13 +302,14 @@ def _odds_table(
     for name in CONDITIONS:
         frost = name == "killed"
         columns.append(Column(name, "share", by_weather[name], shown=frost or name == "in_range"))
-        columns.append(Column(f"{name}.odds", "part", odds[name], shown=not frost))
+        if not frost:
+            columns.append(Column(f"{name}.odds", "part", odds[name]))
     marked = np.zeros(days.size, bool) if best is None else (days >= best[0]) & (days <= best[1])
     rows = np.flatnonzero((np.arange(days.size) % STEP == 0) & (days <= until))
     return Table("odds", Column("day", "day", days.astype(float)), tuple(columns), marked=marked, brief=rows)
 
 
-def _season_table(of: Stood, limits: Store) -> Table:
+def _season_table(of: Stood, field: Field) -> Table:
     """A row a past season whose rest follows this season's days: when it enters the range, and when frost kills."""
     rows = of.rows
     return Table(
@@ -309,7 +317,7 @@ def _season_table(of: Stood, limits: Store) -> Table:
         Column("season", "season", rows.seasons),
         (
             Column("complete", "flag", rows.complete),
-            Column("fit_from", "dates", season_dates(rows, fit_days(of, limits))),
+            Column("fit_from", "dates", season_dates(rows, fit_days(of, field))),
             Column("killed", "dates", season_dates(rows, of.ahead.killed)),
         ),
         brief=np.empty(0, np.int64),
@@ -403,7 +411,7 @@ def _stages(of: Stood, field: Field) -> tuple[StageName | Term, list[tuple[Stage
     following = []
     for name, title, need in of.hybrid.stages:
         if need > now:
-            day = _reached(of, need)
+            day = _reached(of, field, need)
             day = np.where(day > of.ahead.killed, NEVER, day)
             following.append((StageName(name, title), float(np.ceil(predicted(day[rows.index], 0.5)))))
     return (reached[-1] if reached else _early_stage(rows, field)), following

@@ -206,7 +206,8 @@ def standing(
             variance += (spread["a_day"]["value"] * (morning - since)) ** 2 if since is not None else 0.0
             weight = variance / (variance + own)
         start, since = expected + weight * (value - expected), morning
-        offset = heat_at(start, of.drying) - gathered[:, morning - first]
+        alive = killed > morning  # once it is killed, heat has no say in what comes
+        offset = np.where(alive, heat_at(start, of.drying) - gathered[:, morning - first], offset)
         variance = own if variance == inf else variance * (1 - weight)
         moved.append((one, float((start - expected).mean()), sqrt(variance)))
     return Standing(offset, start, since, sqrt(variance), tuple(moved))

@@ -3,7 +3,7 @@
 A command is its options and examples; the function of the same name in `frostkit.public` answers.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import click
@@ -35,6 +35,8 @@ def question(
     *,
     picture: bool = True,
     field: bool = True,
+    opened: Callable[[dict[str, Any]], Any] = open_site,
+    files: Mapping[str, Callable[[Any, Any, dict[str, Any]], Sequence[str]]] | None = None,
 ) -> click.Command:
     """The command of a question.
 
@@ -45,13 +47,22 @@ def question(
     options : click options whose names are those of the function
     examples : commands as typed
     picture : whether the answer has a picture; field : whether a low spot or logger may be named
+    opened : makes the site from what was typed, and takes out the options that it used up
+    files : for options that write files besides: what writes them, from the answer, the option's value and what else was
+        typed for the output; it gives back lines to print. Options named `key_*` belong to the file of that key
     """
+    files = files or {}
 
     def run(**typed: Any) -> None:
-        out = {key: typed.pop(key, None) for key in ALSO}
-        site = open_site(typed)
+        own = [key for key in typed if key in files or any(key.startswith(f"{file}_") for file in files)]
+        out = {key: typed.pop(key, None) for key in (*ALSO, *own)}
+        _check(out["as_json"], out["as_csv"], out["table"])
+        site = opened(typed)
         answer = _public(name)(site, **typed, language=out["language"], units=out["units"])
+        said = [line for key, written in files.items() if out[key] for line in written(answer, out[key], out)]
         write(answer, **out)
+        if said and not (out["as_json"] or out["as_csv"]):
+            echo("\n".join(said))
 
     run.__doc__ = about
     command = run
@@ -69,6 +80,14 @@ def _public(name: str) -> Callable:
     return getattr(public, name.replace("-", "_"))
 
 
+def _check(as_json: bool | None, as_csv: bool | None, table: str | None) -> None:
+    """What can't go together is refused before anything is read or written."""
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv say the same answer twice: give one of them.")
+    if table is not None and not as_csv:
+        raise click.UsageError("--table names the table that --csv prints: add --csv.")
+
+
 def write(
     answer: Any,
     as_json: bool | None,
@@ -78,10 +97,6 @@ def write(
     **_: Any,
 ) -> None:
     """The answer to the terminal, and its picture into a file."""
-    if as_json and as_csv:
-        raise click.UsageError("--json and --csv say the same answer twice: give one of them.")
-    if table is not None and not as_csv:
-        raise click.UsageError("--table names the table that --csv prints: add --csv.")
     if picture:
         from frostkit.show.look import save
 
