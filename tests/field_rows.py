@@ -12,12 +12,13 @@ from tempfile import mkdtemp
 
 import numpy as np
 
-from frostkit.answers import bean_light
+from frostkit.answers.legume import bean_light
 from frostkit.answers.plans import plan
 from frostkit.crops.entry import load
+from frostkit.ensemble.fold import fold
 from frostkit.records.readers import read
 from frostkit.seasons import canopy
-from frostkit.seasons.calendar import MISSING, column, fold
+from frostkit.seasons.calendar import MISSING, column
 from frostkit.seasons.growth import reached
 from frostkit.seasons.heat import running
 from tests.conftest import SHARED
@@ -183,10 +184,10 @@ def weather(station: str, years: tuple[int, int]) -> tuple[np.ndarray, np.ndarra
     """Tmin, Tmax of whole seasons, int16 [season, 365]; a missing day lies straight between its neighbours here."""
     path, options = place(station, SHARED, Path(mkdtemp()))
     record = read(path, **options)
-    cube = fold(record.start, record.tmin, record.tmax)
-    kept = (cube.seasons >= years[0]) & (cube.seasons <= years[1])
+    folded = fold(record.start, record.tmin, record.tmax)
+    kept = (folded.seasons >= years[0]) & (folded.seasons <= years[1])
     out = []
-    for values_ in (cube.tmin[kept], cube.tmax[kept]):
+    for values_ in (folded.tmin[kept], folded.tmax[kept]):
         whole = values_.astype(float)
         for season, missing in zip(whole, values_ == MISSING):
             season[missing] = np.interp(np.flatnonzero(missing), np.flatnonzero(~missing), season[~missing])

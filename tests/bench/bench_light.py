@@ -13,7 +13,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from frostkit.answers import bean_light
+from frostkit.answers.legume import bean_light
 from frostkit.answers.plans import plan
 from frostkit.crops.entry import load
 from frostkit.seasons import canopy

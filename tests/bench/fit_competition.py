@@ -2,7 +2,7 @@
 
     python tests/bench/fit_competition.py
 
-Needs the folder `shared` beside the clone. Its numbers stand in frostkit/answers/bean_light.toml, [competition].
+Needs the folder `shared` beside the clone. Its numbers stand in frostkit/answers/legume/bean_light.toml, [competition].
 """
 
 import sys

@@ -1,6 +1,6 @@
 """Radiation, light under corn and growth on it: every RAD and LGT row of shared/checks/values_2.csv, and the field rows.
 
-Each row names its source. Rows of plain facts stand in frostkit/answers/bean_light.toml; the test is that we carry the
+Each row names its source. Rows of plain facts stand in frostkit/answers/legume/bean_light.toml; the test is that we carry the
 published number. Row geometry beyond the LGT rows: test_row_geometry.py.
 """
 
@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from frostkit.answers import bean_light
+from frostkit.answers.legume import bean_light
 from frostkit.crops.entry import load
 from frostkit.errors import SettingError
 from frostkit.seasons import canopy, light, rowlight

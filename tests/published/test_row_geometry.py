@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from frostkit.answers import bean_light
+from frostkit.answers.legume import bean_light
 from frostkit.crops.entry import load
 from frostkit.errors import SettingError
 from frostkit.seasons import canopy, rowlight

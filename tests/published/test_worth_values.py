@@ -1,7 +1,7 @@
 """What the legume is worth: every FED, NIT, GRZ, COV and SEE row of shared/checks/values_2.csv, and worked lines.
 
 Each row names its source. READ rows are published; COMPUTED rows show that our arithmetic is theirs; rows that are plain
-facts stand in frostkit/answers/worth.toml, and the test is that we carry the published number.
+facts stand in frostkit/answers/legume/worth.toml, and the test is that we carry the published number.
 """
 
 import csv
@@ -9,8 +9,9 @@ from itertools import pairwise
 
 import pytest
 
-from frostkit.answers import feed, worth
-from frostkit.answers.worth import Given, Line, Range, facts
+from frostkit.answers import feed
+from frostkit.answers.legume import worth
+from frostkit.answers.legume.worth import Given, Line, Range, facts
 from frostkit.errors import SettingError
 from tests.conftest import SHARED
 

@@ -29,7 +29,7 @@ def numbers() -> dict[str, Any]:
     >>> numbers()["corn"]["most_leaf"]["value"]
     4.0
     """
-    return tomllib.loads((files("frostkit.answers") / "bean_light.toml").read_text("utf-8"))
+    return tomllib.loads((files("frostkit.answers.legume") / "bean_light.toml").read_text("utf-8"))
 
 
 def _at(entry: dict[str, Any], end: str) -> Any:

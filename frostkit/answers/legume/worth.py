@@ -50,7 +50,7 @@ def facts() -> dict[str, Any]:
     >>> facts()["protein"]["together"]["value"]
     9.24
     """
-    return tomllib.loads((files("frostkit.answers") / "worth.toml").read_text("utf-8"))
+    return tomllib.loads((files("frostkit.answers.legume") / "worth.toml").read_text("utf-8"))
 
 
 def fact(section: str, name: str) -> Range:
