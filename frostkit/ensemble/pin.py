@@ -233,7 +233,10 @@ def _spliced(
     rest, first = every
     tmin, tmax = rows.tmin[rest], rows.tmax[rest]
     prcp = None if rows.prcp is None else rows.prcp[rest]
-    tmin[:, : today + days], tmax[:, : today + days] = rows.tmin[first, : today + days], rows.tmax[first, : today + days]
+    tmin[:, : today + days], tmax[:, : today + days] = (
+        rows.tmin[first, : today + days],
+        rows.tmax[first, : today + days],
+    )
     if prcp is not None and rows.prcp is not None:
         prcp[:, :today] = rows.prcp[first, :today]
     size = central[0].size

@@ -178,7 +178,7 @@ def chop(
 
 
 def field_ahead(rows: Pinned, field: Field, of: Hybrid | None = None) -> Stood:
-    """Where a field stands after this season's own days and what was seen, and its moisture in every possible season."""
+    """Where a field stands after its own days and what was seen, and its moisture in every possible season."""
     corn = (hybrid(field.corn, field.frost) if of is None else of).for_store(field.store)
     own = own_rows(rows)
     gathered = heat_of(rows, corn, field.since, field.today - 1)[own, 1:].astype(float)
@@ -214,8 +214,11 @@ def check_own(rows: Pinned, field: Field, name: str = "") -> None:
     """Raises `RecordError` where no day of this season since seeding, or since what was seen, has been read."""
     if field.today > field.since and not rows.known[max(field.since, 0) :].any():
         whose = f"{name}: the" if name else "The"
-        raise RecordError(f"{whose} record has no day of season {field.season} from {words(field.since)} to "
-                          f"{words(field.today - 1)}.", "Bring the record up to date, or say another day for today.")  # fmt: skip
+        span = f"{words(field.since)} to {words(field.today - 1)}"
+        raise RecordError(
+            f"{whose} record has no day of season {field.season} from {span}.",
+            "Bring the record up to date, or say another day for today.",
+        )
 
 
 def fit_days(of: Stood, field: Field) -> Floats:
