@@ -15,7 +15,6 @@ from frostkit.ensemble.fill import Departures, fill
 from frostkit.ensemble.fold import ELEMENTS, GROWING, Folded
 from frostkit.ensemble.site import SHIFTS, TODAY, Ensemble, Site, possible
 from frostkit.ensemble.today import Level, by_day
-from frostkit.errors import RecordError
 from frostkit.records.forecast import Forecast
 from frostkit.seasons.calendar import DAYS, MISSING, column, tenths
 

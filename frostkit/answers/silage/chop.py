@@ -65,8 +65,8 @@ DOES_NOT_KNOW = ("calibration", "field", "low_spots")
 
 
 @dataclass(frozen=True)
-class Field:
-    """One field as it stands: what was sown, seen and wanted.
+class Asked:
+    """The question, checked: what was sown and seen on one field, and what is wanted.
 
     corn : entry for silage; store : where it goes; season, today : year and column stood on
     seeding : column, or None; seen : observations; legume_share : of the wet weight; last : last day looked at
@@ -171,21 +171,21 @@ def chop(
         raise SettingError("There is nothing to start from.",
                            "Give the seeding day, or a silking day, milk line or moisture that was seen.")  # fmt: skip
     coming = None if forecast is None else forecast.since(date_of_today)
-    field = Field(corn, limits, season, now, seeding, seen, legume_share, coming, frost, last)
+    asked = Asked(corn, limits, season, now, seeding, seen, legume_share, coming, frost, last)
     rows = pin(site, season, now, coming)
-    check_own(rows, field)
-    return _answer(site, field, field_ahead(rows, field, of))
+    check_own(rows, asked)
+    return _answer(site, asked, field_ahead(rows, asked, of))
 
 
-def field_ahead(rows: Pinned, field: Field, of: Hybrid | None = None) -> Stood:
+def field_ahead(rows: Pinned, asked: Asked, of: Hybrid | None = None) -> Stood:
     """Where a field stands after its own days and what was seen, and its moisture in every possible season."""
-    corn = (hybrid(field.corn, field.frost) if of is None else of).for_store(field.store)
+    corn = (hybrid(asked.corn, asked.frost) if of is None else of).for_store(asked.store)
     own = own_rows(rows)
-    gathered = heat_of(rows, corn, field.since, field.today - 1)[own, 1:].astype(float)
+    gathered = heat_of(rows, corn, asked.since, asked.today - 1)[own, 1:].astype(float)
     killed = kills(rows, corn)[own]
-    killed = np.where(killed < field.today, killed, NEVER)
-    at = standing(corn, gathered, field.since, list(field.seen), killed, by_heat=field.seeding is not None)
-    return Stood(rows, corn, at, ahead(rows, corn, at, field.since, field.last, field.legume_share))
+    killed = np.where(killed < asked.today, killed, NEVER)
+    at = standing(corn, gathered, asked.since, list(asked.seen), killed, by_heat=asked.seeding is not None)
+    return Stood(rows, corn, at, ahead(rows, corn, at, asked.since, asked.last, asked.legume_share))
 
 
 def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
@@ -210,84 +210,84 @@ def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
     return season, at, np.datetime64(f"{season:04d}-{month:02d}-{of_month:02d}")
 
 
-def check_own(rows: Pinned, field: Field, name: str = "") -> None:
+def check_own(rows: Pinned, asked: Asked, name: str = "") -> None:
     """Raises `RecordError` where no day of this season since seeding, or since what was seen, has been read."""
-    if field.today > field.since and not rows.known[max(field.since, 0) :].any():
+    if asked.today > asked.since and not rows.known[max(asked.since, 0) :].any():
         whose = f"{name}: the" if name else "The"
-        span = f"{words(field.since)} to {words(field.today - 1)}"
+        span = f"{words(asked.since)} to {words(asked.today - 1)}"
         raise RecordError(
-            f"{whose} record has no day of season {field.season} from {span}.",
+            f"{whose} record has no day of season {asked.season} from {span}.",
             "Bring the record up to date, or say another day for today.",
         )
 
 
-def fit_days(of: Stood, field: Field) -> Floats:
+def fit_days(of: Stood, asked: Asked) -> Floats:
     """The day on which every possible season enters the store's range; +inf where it does not. [row]
 
     Where what was seen found it in the range already, the day by heat.
     """
     path = of.ahead
-    day = first_day_at(path.path, field.store.high, path.first)
-    by_heat = _reached(of, field, float(heat_at(field.store.high, of.hybrid.drying)))
+    day = first_day_at(path.path, asked.store.high, path.first)
+    by_heat = _reached(of, asked, float(heat_at(asked.store.high, of.hybrid.drying)))
     return np.where((day <= path.first) & (by_heat < day), by_heat, day)
 
 
-def _answer(site: Site, field: Field, of: Stood) -> Answer:
-    rows, limits, days = of.rows, field.store, field.days
+def _answer(site: Site, asked: Asked, of: Stood) -> Answer:
+    rows, limits, days = of.rows, asked.store, asked.days
     spread = spread_on(days, of.standing)
     by_weather = {name: counted(rows, mask) for name, mask in conditions(of.ahead, limits, days).items()}
     odds = with_spread(of.ahead, limits, spread, days)
     fit_from = dates_at(of.ahead, rows.index, limits.high, spread, days)
     fit_to = dates_at(of.ahead, rows.index, limits.low, spread, days, shift=-1)
     best = best_days(odds["in_range"], days)
-    alive, outcomes = _outcomes(of, field)
-    path = of.ahead.since(field.today)
-    table = _odds_table(field, by_weather, odds, of.ahead.weight @ path, band(path, spread, of.ahead.weight), best,
-                        _until(fit_to, field))  # fmt: skip
-    values = _values(field, of, fit_from, fit_to, best, alive, outcomes)
-    headline, sentences = _said(field, of, values, fit_from, fit_to, best, by_weather, odds, alive)
-    killed = bool((kills(rows, of.hybrid) < field.today).mean() >= 0.5)
+    alive, outcomes = _outcomes(of, asked)
+    path = of.ahead.since(asked.today)
+    table = _odds_table(asked, by_weather, odds, of.ahead.weight @ path, band(path, spread, of.ahead.weight), best,
+                        _until(fit_to, asked))  # fmt: skip
+    values = _values(asked, of, fit_from, fit_to, best, alive, outcomes)
+    headline, sentences = _said(asked, of, values, fit_from, fit_to, best, by_weather, odds, alive)
+    killed = bool((kills(rows, of.hybrid) < asked.today).mean() >= 0.5)
     return Answer(
         "chop",
         headline,
         sentences,
         values,
-        (table, _season_table(of, field)),
+        (table, _season_table(of, asked)),
         cautions_of("frosted" if killed else "chopping"),
-        site.asking(field.season),
-        {"corn": field.corn, "store": limits, "seen": field.seen, "until": _until(fit_to, field)},
+        site.asking(asked.season),
+        {"corn": asked.corn, "store": limits, "seen": asked.seen, "until": _until(fit_to, asked)},
         rows,
     )
 
 
-def _until(fit_to: Dates, field: Field) -> int:
+def _until(fit_to: Dates, asked: Asked) -> int:
     """Last day that people read: some days after the last that may still be in range, or the end of the season."""
     late = fit_to.all[2]
-    return min(field.last, max(int(late) + AFTER, field.today + FEWEST_DAYS)) if isfinite(late) else field.last
+    return min(asked.last, max(int(late) + AFTER, asked.today + FEWEST_DAYS)) if isfinite(late) else asked.last
 
 
-def _outcomes(of: Stood, field: Field) -> tuple[Share, dict[str, int]]:
+def _outcomes(of: Stood, asked: Asked) -> tuple[Share, dict[str, int]]:
     """In how many possible seasons the field enters the range alive; and how all of them come out, as DESIGN has it:
     fit, usable (dent or more, then killed or the season over) or lost."""
-    rows, killed, day = of.rows, of.ahead.killed, fit_days(of, field)
-    fit = (day <= field.last) & (killed > day)
+    rows, killed, day = of.rows, of.ahead.killed, fit_days(of, asked)
+    fit = (day <= asked.last) & (killed > day)
     alive = counted(rows, fit)
     dent = next((need for name, _, need in of.hybrid.stages if name == DENT), None)
-    dented = fit if dent is None else fit | (_reached(of, field, dent) < killed)
+    dented = fit if dent is None else fit | (_reached(of, asked, dent) < killed)
     either = max(int(counted(rows, dented).count), int(alive.count))
     count = int(alive.count)
     return alive, {"fit": count, "usable": either - count, "lost": alive.seasons - either}
 
 
-def _reached(of: Stood, field: Field, need: float) -> Floats:
+def _reached(of: Stood, asked: Asked, need: float) -> Floats:
     """Day by whose end the heat has come to a need; +inf where not by the last day looked at. [row]"""
-    heat = heat_of(of.rows, of.hybrid, field.since, field.last) + of.standing.offset[of.rows.own][:, None]
+    heat = heat_of(of.rows, of.hybrid, asked.since, asked.last) + of.standing.offset[of.rows.own][:, None]
     met = heat >= need
-    return np.where(met.any(axis=1), met.argmax(axis=1) + field.since - 1, NEVER)
+    return np.where(met.any(axis=1), met.argmax(axis=1) + asked.since - 1, NEVER)
 
 
 def _odds_table(
-    field: Field,
+    asked: Asked,
     by_weather: dict[str, Share],
     odds: dict[str, Floats],
     middle: Floats,
@@ -296,7 +296,7 @@ def _odds_table(
     until: int,
 ) -> Table:
     """A row a day ahead: moisture, and the odds of each condition by weather and with the hybrid's own spread."""
-    days = field.days
+    days = asked.days
     columns = [
         Column("moisture", "amount", middle, "%", 1),
         Column("moisture_band.low", "amount", ends[0], "%", 1, shown=False),
@@ -312,7 +312,7 @@ def _odds_table(
     return Table("odds", Column("day", "day", days.astype(float)), tuple(columns), marked=marked, brief=rows)
 
 
-def _season_table(of: Stood, field: Field) -> Table:
+def _season_table(of: Stood, asked: Asked) -> Table:
     """A row a past season whose rest follows this season's days: when it enters the range, and when frost kills."""
     rows = of.rows
     return Table(
@@ -320,7 +320,7 @@ def _season_table(of: Stood, field: Field) -> Table:
         Column("season", "season", rows.seasons),
         (
             Column("complete", "flag", rows.complete),
-            Column("fit_from", "dates", season_dates(rows, fit_days(of, field))),
+            Column("fit_from", "dates", season_dates(rows, fit_days(of, asked))),
             Column("killed", "dates", season_dates(rows, of.ahead.killed)),
         ),
         brief=np.empty(0, np.int64),
@@ -328,7 +328,7 @@ def _season_table(of: Stood, field: Field) -> Table:
 
 
 def _values(
-    field: Field,
+    asked: Asked,
     of: Stood,
     fit_from: Dates,
     fit_to: Dates,
@@ -337,28 +337,28 @@ def _values(
     outcomes: dict[str, int],
 ) -> dict[str, Any]:
     """What programs read: every decision by its key."""
-    rows, corn = of.rows, field.corn
-    now, following = _stages(of, field)
-    yesterday = of.ahead.path[:, field.today - 1 - of.ahead.first]
+    rows, corn = of.rows, asked.corn
+    now, following = _stages(of, asked)
+    yesterday = of.ahead.path[:, asked.today - 1 - of.ahead.first]
     own_killed = kills(rows, of.hybrid)[own_rows(rows)]
     sample = fit_from.all[0] - SAMPLE_BEFORE
-    sample = field.today if not isfinite(sample) or sample <= field.today else sample
+    sample = asked.today if not isfinite(sample) or sample <= asked.today else sample
 
     def dates(of_event: Dates) -> dict[str, list[Day]]:
         return {"by_weather": [Day(day) for day in of_event.by_weather], "all": [Day(day) for day in of_event.all]}
 
     return {
-        "season": field.season,
-        "today": Day(field.today),
-        "seeding_day": None if field.seeding is None else Day(field.seeding),
+        "season": asked.season,
+        "today": Day(asked.today),
+        "seeding_day": None if asked.seeding is None else Day(asked.seeding),
         "corn": {"name": corn.name, "title": corn.title},
-        "store": field.store._asdict(),
+        "store": asked.store._asdict(),
         "stage": now,
         "next_stages": [{"stage": stage, "title": stage.title, "day": Day(day)} for stage, day in following],
-        "heat": _heat(of, field),
+        "heat": _heat(of, asked),
         "moisture_now": {
             "percent": round(float(of.ahead.weight @ yesterday), 1),
-            "spread": round(float(spread_on(field.days[:1] - 1, of.standing)[0]), 1),
+            "spread": round(float(spread_on(asked.days[:1] - 1, of.standing)[0]), 1),
         },
         "seen": [
             {"what": one.kind, "value": one.value, "day": Day(one.day), "moved": round(by, 2), "spread": round(left, 2)}
@@ -369,32 +369,32 @@ def _values(
         "best": None if best is None else [Day(best[0]), Day(best[1])],
         "fit": alive,
         "outcomes": outcomes,
-        "killed": bool((own_killed < field.today).mean() >= 0.5),
+        "killed": bool((own_killed < asked.today).mean() >= 0.5),
         "kills_at": Amount(of.hybrid.kills_at, "degC", 1),
         "sample_by": Day(sample),
         "departure": {"tmin": rows.departure[0], "tmax": rows.departure[1]},
-        "own_days_missing": int((~rows.known[max(field.since, 0) :]).sum()),
+        "own_days_missing": int((~rows.known[max(asked.since, 0) :]).sum()),
         "forecast_days": rows.forecast_days,
-        "legume_share": field.legume_share,
-        "check": _check(field, sample),
+        "legume_share": asked.legume_share,
+        "check": _check(asked, sample),
         "does_not_know": [Term(f"chop_unknown_{what}") for what in DOES_NOT_KNOW],
     }
 
 
-def _check(field: Field, sample: float) -> list[Says]:
-    """What to look at in the field, and when."""
-    first = Says("sample_today") if sample <= field.today else Says("sample_by", {"day": Day(sample)})
-    down = Amount(100 - field.store.start_testing_at_milk, "%")
+def _check(asked: Asked, sample: float) -> list[Says]:
+    """What to look at in the asked, and when."""
+    first = Says("sample_today") if sample <= asked.today else Says("sample_by", {"day": Day(sample)})
+    down = Amount(100 - asked.store.start_testing_at_milk, "%")
     return [first, Says("check_milk", {"down": down}), Says("check_sample")]
 
 
-def _heat(of: Stood, field: Field) -> dict[str, Any] | None:
+def _heat(of: Stood, asked: Asked) -> dict[str, Any] | None:
     """Heat gathered since sowing, what is usual by now, and the past seasons that had more."""
-    if field.seeding is None:
+    if asked.seeding is None:
         return None
     rows, unit = of.rows, of.hybrid.clock.per_unit
-    own = heat_of(rows, of.hybrid, field.since, field.today - 1)[own_rows(rows), -1] / unit
-    theirs = heat_of(rows.before, of.hybrid, field.since, field.today - 1)[:, -1] / unit
+    own = heat_of(rows, of.hybrid, asked.since, asked.today - 1)[own_rows(rows), -1] / unit
+    theirs = heat_of(rows.before, of.hybrid, asked.since, asked.today - 1)[:, -1] / unit
     warmer = counted(rows.before, theirs > float(own.mean()))
     return {
         "unit": of.hybrid.clock.unit,
@@ -405,34 +405,34 @@ def _heat(of: Stood, field: Field) -> dict[str, Any] | None:
     }
 
 
-def _stages(of: Stood, field: Field) -> tuple[StageName | Term, list[tuple[StageName, float]]]:
+def _stages(of: Stood, asked: Asked) -> tuple[StageName | Term, list[tuple[StageName, float]]]:
     """The last stage reached, and the day at odds of 5 in 10 of each to come; a plant that was killed reaches none."""
     rows = of.rows
-    yesterday = of.ahead.heat[:, field.today - 1 - of.ahead.first]
+    yesterday = of.ahead.heat[:, asked.today - 1 - of.ahead.first]
     now = float(of.ahead.weight @ yesterday)
     reached = [StageName(name, title) for name, title, need in of.hybrid.stages if need <= now]
     following = []
     for name, title, need in of.hybrid.stages:
         if need > now:
-            day = _reached(of, field, need)
+            day = _reached(of, asked, need)
             day = np.where(day > of.ahead.killed, NEVER, day)
             following.append((StageName(name, title), float(np.ceil(predicted(day[rows.index], 0.5)))))
-    return (reached[-1] if reached else _early_stage(rows, field)), following
+    return (reached[-1] if reached else _early_stage(rows, asked)), following
 
 
-def _early_stage(rows: Pinned, field: Field) -> StageName | Term:
+def _early_stage(rows: Pinned, asked: Asked) -> StageName | Term:
     """The last stage before today of those that go by leaves and not by the goal's clock."""
-    if field.seeding is None:
+    if asked.seeding is None:
         return Term("stage_before_silking")
     row = own_rows(rows)[:1]
-    plan = whole_plan(field.corn)
-    came = stage_days(rows.tmin[row], rows.tmax[row], plan, np.array([field.seeding]))[0, 0] < field.today
+    plan = whole_plan(asked.corn)
+    came = stage_days(rows.tmin[row], rows.tmax[row], plan, np.array([asked.seeding]))[0, 0] < asked.today
     names = [stage.name for stage, there in zip(plan.stages, came, strict=True) if there]
-    return StageName(names[-1], field.corn.stage[names[-1]].title) if names else Term("stage_not_up")
+    return StageName(names[-1], asked.corn.stage[names[-1]].title) if names else Term("stage_not_up")
 
 
 def _said(
-    field: Field,
+    asked: Asked,
     of: Stood,
     values: dict[str, Any],
     fit_from: Dates,
@@ -443,42 +443,42 @@ def _said(
     alive: Share,
 ) -> tuple[Says, tuple[Says, ...]]:
     """The verdict, what carries it, the next act, and where the field stands."""
-    store = field.store
+    store = asked.store
     both = {
-        "corn": CropName(field.corn.name, field.corn.title),
+        "corn": CropName(asked.corn.name, asked.corn.title),
         "store": Term(f"store_{store.name}"),
         "low": store.low,
         "high": store.high,
     }
     sentences: list[Says] = []
     if best is not None:
-        place = best[0] - field.today
+        place = best[0] - asked.today
         at = {"count": by_weather["in_range"].at(place), "odds": Part(float(odds["in_range"][place]))}
         key = "best_day" if best[0] == best[1] else "best_days"
         sentences.append(Says(key, {**both, **at, "first": Day(best[0]), "last": Day(best[1])}))
     outcomes = values["outcomes"]
     sentences.append(Says("outcomes", {**both, "fit": alive, "usable": outcomes["usable"], "lost": outcomes["lost"],
-                                       "last": Day(field.last)}))  # fmt: skip
+                                       "last": Day(asked.last)}))  # fmt: skip
     sentences.append(values["check"][0])
     now = values["moisture_now"]
     sentences.append(Says("today", {"day": values["today"], "stage": values["stage"],
                                     "moisture": Amount(now["percent"], "%"), "spread": now["spread"]}))  # fmt: skip
-    sentences += _standing_said(field, of, values)
-    return _headline(field, fit_from, fit_to, both), tuple(sentences)
+    sentences += _standing_said(asked, of, values)
+    return _headline(asked, fit_from, fit_to, both), tuple(sentences)
 
 
-def _headline(field: Field, fit_from: Dates, fit_to: Dates, both: dict[str, Any]) -> Says:
+def _headline(asked: Asked, fit_from: Dates, fit_to: Dates, both: dict[str, Any]) -> Says:
     early, middle, late = fit_from.all
-    until = Day(min(fit_to.all[1], float(field.last)))
+    until = Day(min(fit_to.all[1], float(asked.last)))
     if not isfinite(middle):
-        return Says("none", {**both, "last": Day(field.last)})
-    if middle <= field.today:
-        return Says("too_dry" if until.column < field.today else "now", {**both, "until": until})
+        return Says("none", {**both, "last": Day(asked.last)})
+    if middle <= asked.today:
+        return Says("too_dry" if until.column < asked.today else "now", {**both, "until": until})
     at = {**both, "first": Day(middle), "early": Day(early), "late": Day(late), "until": until}
     return Says("fit" if isfinite(late) else "fit_open", at)
 
 
-def _standing_said(field: Field, of: Stood, values: dict[str, Any]) -> Sequence[Says]:
+def _standing_said(asked: Asked, of: Stood, values: dict[str, Any]) -> Sequence[Says]:
     """Heat, what was seen, frost, holes and forecast, each where there is something to say."""
     said = []
     heat = values["heat"]
@@ -495,8 +495,8 @@ def _standing_said(field: Field, of: Stood, values: dict[str, Any]) -> Sequence[
         said.append(Says(f"seen_{one.kind.replace(' ', '_')}", {**at, **points}))
     if values["killed"]:
         said.append(Says("killed"))
-    if field.legume_share:
-        said.append(Says("legume", {"share": Part(field.legume_share)}))
+    if asked.legume_share:
+        said.append(Says("legume", {"share": Part(asked.legume_share)}))
     if values["own_days_missing"]:
         said.append(Says("own_missing", {"days": values["own_days_missing"]}))
     if of.rows.forecast_days:

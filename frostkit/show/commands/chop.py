@@ -24,8 +24,9 @@ TODAY = click.option(
 command = question(
     "chop",
     "When is it fit to chop?",
-    "Stage and moisture today, and for each day ahead the odds that it is fit, too wet, too dry, or frozen.\n\nThis "
-    "season's days so far come from the record, then a forecast if there is one, then the rest of every possible season.",
+    "Stage and moisture today, and for each day ahead the odds that it is fit, too wet, too dry, or frozen.\n\n"
+    "This season's days so far come from the record, then a forecast if there is one, then the rest of every possible "
+    "season.",
     (
         CORN,
         click.option("--seeding", type=DAY, help="The corn's seeding day; 05-22 where nothing else was seen."),

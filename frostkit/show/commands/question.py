@@ -48,8 +48,8 @@ def question(
     examples : commands as typed
     picture : whether the answer has a picture; field : whether a low spot or logger may be named
     opened : makes the site from what was typed, and takes out the options that it used up
-    files : for options that write files besides: what writes them, from the answer, the option's value and what else was
-        typed for the output; it gives back lines to print. Options named `key_*` belong to the file of that key
+    files : for options that write files besides: what writes them, from the answer, the option's value and what else
+        was typed for the output; it gives back lines to print. Options named `key_*` belong to the file of that key
     """
     files = files or {}
 
