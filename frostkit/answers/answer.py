@@ -15,10 +15,13 @@ from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share, share
 
-KINDS = ("day", "dates", "share", "part", "amount", "number", "range", "text", "term", "crop", "flag", "season", "date")
+KINDS = (
+    *("day", "dates", "share", "part", "amount", "number", "range", "text", "term", "crop", "named"),
+    *("flag", "season", "date"),
+)
 """What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a part of one, read as percent;
 a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of a crop's
-entry; yes or no; a year; a calendar date."""
+entry; a `StageName` or `Named`; yes or no; a year; a calendar date."""
 
 
 class Day(NamedTuple):
@@ -72,6 +75,13 @@ class Says(NamedTuple):
 
     key: str
     values: Mapping[str, Any] = {}
+
+
+class Named(NamedTuple):
+    """A name that programs read, and what people read instead: a sentence of the room "say"."""
+
+    name: str
+    says: Says
 
 
 @dataclass(frozen=True)

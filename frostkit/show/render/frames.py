@@ -65,7 +65,7 @@ def _columns(column: Column, size: int, year: int) -> dict[str, Any]:
             return {key: np.asarray(values, int)}
         case "date":
             return {key: pd.to_datetime(np.asarray(values))}
-        case "crop":
+        case "crop" | "named":
             return {key: [None if value is None else value.name for value in values]}
     return {key: list(values)}
 
@@ -147,7 +147,7 @@ def _arrays(column: Column, size: int) -> list[tuple[str, Any, dict[str, Any]]]:
             return [(key, np.asarray(values, int), {"long_name": "year of the season", "units": "1"})]
         case "date":
             return [(key, np.asarray(values, "datetime64[ns]"), {"long_name": key})]
-        case "crop":
+        case "crop" | "named":
             return [(key, np.array(["" if value is None else value.name for value in values]), {"long_name": key})]
     return [(key, np.array(["" if value is None else str(value) for value in values]), {"long_name": key})]
 

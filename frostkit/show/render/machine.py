@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, Answer, CropName, Day, Odds, Part, Says, StageName, Table, Term, climate
+from frostkit.answers.answer import Amount, Answer, CropName, Day, Named, Odds, Part, Says, StageName, Table, Term, climate
 from frostkit.answers.cautions import as_dicts
 from frostkit.errors import choose
 from frostkit.odds.share import Share
@@ -37,7 +37,7 @@ def plain(value: Any) -> Any:
             return key
         case Part(of_one):
             return _number(of_one)
-        case CropName(name, _) | StageName(name, _):
+        case CropName(name, _) | StageName(name, _) | Named(name, _):
             return name
         case Says(key, values):
             return {"key": key, **{name: plain(one) for name, one in values.items()}}

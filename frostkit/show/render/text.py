@@ -44,7 +44,7 @@ def table_lines(question: str, table: Table, words: Words) -> list[str]:
             heads[place] += f" [{words.unit(converted_unit(words, column.unit))}]"
     body = [[words.cell(column.kind, column.at(row)) for column in columns] for row in rows]
     widths = [max(len(head), *(len(line[place]) for line in body)) for place, head in enumerate(heads)]
-    left = [column.kind in ("day", "text", "term", "crop") for column in columns]
+    left = [column.kind in ("day", "text", "term", "crop", "named") for column in columns]
 
     def line(mark: str, cells: list[str]) -> str:
         parts = [

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, CropName, Day, Odds, Part, Says, StageName, Term
+from frostkit.answers.answer import Amount, CropName, Day, Named, Odds, Part, Says, StageName, Term
 from frostkit.odds.share import Share
 from frostkit.show.printed import NAME, plain
 from frostkit.show.texts import Texts, texts
@@ -80,6 +80,8 @@ class Words:
             case CropName(name, title):
                 known = self.texts.has(f"titles.{name}")
                 return self.texts(f"titles.{name}") if known else plain(title, NAME)
+            case Named(_, says):
+                return self.say("say", says)
             case Says():
                 return self.say("say", value)
             case bool():
