@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from frostkit.public import (
         chop as chop,
+        choose as choose,
         demo as demo,
         frost as frost,
         heat as heat,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
         window as window,
     )
 
-PUBLIC = ("chop", "demo", "frost", "heat", "open", "record", "track_record", "window")
+PUBLIC = ("chop", "choose", "demo", "frost", "heat", "open", "record", "track_record", "window")
 
 
 def __getattr__(name: str) -> Any:

@@ -325,6 +325,58 @@ def _at_other_station(site: Site, source: Source) -> Site:
 
 
 @shown
+def choose(
+    site: Site,
+    seeding: str | int = "05-22",
+    *,
+    corn: Crop | str | Sequence[Crop | str] = (),
+    bean: Crop | str | Sequence[Crop | str] = (),
+    odds: float = 0.8,
+    after: int = 0,
+    growth: str | None = None,
+    store: str = "bunker",
+) -> Answer:
+    """Which hybrid and which bean for a place: the largest rating by seeding day, and entries ranked for one day.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    seeding : "MM-DD", the day from which you stand ready to seed the corn
+    corn, bean : entries to choose among, by name or path; left out, the library's
+    odds : wanted, 0.05 to 0.99: 0.8 is 8 seasons in 10
+    after : days from the corn's seeding to the bean's
+    growth : what beans must make, "500 degree days" or a stage of theirs; left out, each bean's own goal
+    store : where the silage goes: "bunker", "pile", "bag", "upright", "oxygen_limiting"
+
+    Returns
+    -------
+    Shown; its main table "largest_rating" has a row a seeding day, "corn" and "beans" a row an entry
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> c = fk.choose(fk.demo(), "05-22")
+    >>> sorted(c.to_dict()["highest"])
+    ['grain', 'silage']
+    """
+    day, corns, beans = _day(seeding), _crops(corn), _crops(bean)
+    assert day is not None
+    answer = import_module("frostkit.answers.seeding.choose").choose
+    return answer(site, day, corns, beans, odds=odds, after=after, growth=growth, store=store)
+
+
+def _crops(named: Crop | str | Sequence[Crop | str]) -> list[Crop] | None:
+    """Entries by name or path; None where none is named."""
+    several = [named] if isinstance(named, Crop | str) else named
+    return [one if isinstance(one, Crop) else load(one) for one in several] or None
+
+
+@shown
 def frost(site: Site, threshold: str | float = 0.0, *, each: bool = False) -> Answer:
     """Last spring and first fall frost of every season, their odds by day, and the days between.
 

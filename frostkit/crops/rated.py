@@ -94,10 +94,9 @@ def rated(text: str, rating: float) -> str:
 
 def at_rating(crop: "Crop", rating: float) -> "Crop":
     """An entry with the needs that follow from another rating, quickly: nothing else of it is changed or checked."""
-    of, stages = needs(rating), {}
-    for name, stage in crop.stage.items():
-        need = stage.need
-        if name in of:
-            need = need.model_copy(update=dict(zip(("value", "low", "high"), of[name], strict=True)))
-        stages[name] = stage.model_copy(update={"need": need})
+    stages = dict(crop.stage)
+    for name, need in needs(rating).items():
+        if name in stages:
+            stage, ends = stages[name], dict(zip(("value", "low", "high"), need, strict=True))
+            stages[name] = stage.model_copy(update={"need": stage.need.model_copy(update=ends)})
     return crop.model_copy(update={"stage": stages})

@@ -137,7 +137,7 @@ def pooled(
         "pooled_odds",
         Column("seeding", "day", asked.days.astype(float)),
         tuple(
-            Column(f"{key}.{part}", "number", getattr(of_key, part))
+            Column(f"{key}.{part}", "part", getattr(of_key, part))
             for key, of_key in (("made_it", made), ("ready", fit), ("plan", planned))
             for part in Pooled._fields
         ),

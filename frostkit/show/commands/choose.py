@@ -2,53 +2,28 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, low_spot_options, offset_of, open_record, record_options
-from frostkit.show.printed import echo
+from frostkit.show.commands.crop_options import ODDS, STORE
+from frostkit.show.commands.options import DAY
+from frostkit.show.commands.question import question
 
-
-@click.command(short_help="Which hybrid and which bean for this place and day?", epilog="""\b
-Examples:
-  frostkit choose
-  frostkit choose station.dly --seeding 05-28 --colder-by 2
-  frostkit choose station.dly --corn silage-2150 --corn my_hybrid.toml --bean forage-late --after 1
-  frostkit choose eccc_folder --odds 0.9 --growth "90 days\"""")  # fmt: skip
-@record_options
-@low_spot_options
-@click.option("--seeding", type=DAY, default="05-22", show_default=True, help="The corn's seeding day.")
-@click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the bean's.")
-@click.option("--corn", "corns", multiple=True, help="Choose among these; again for more. Left out: the library.")
-@click.option("--bean", "beans", multiple=True, help="Choose among these; again for more. Left out: the library.")
-@click.option("--growth", help="What beans must make: '500 degree days', '90 days' (vegetative), or a stage.")
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
-@JSON
-def command(record, input_units, seasons, field_at, seeding, after, corns, beans, growth, odds, as_json):
-    """Hybrids and beans ranked by the seasons in which they make it when seeded on this day, and the highest rating
-    that still gets there; how often the seed would lie in cold soil, or cold rain."""
-    from frostkit.answers.choosing import choosing
-    from frostkit.answers.cold_start import rain_of
-    from frostkit.answers.station import behind
-    from frostkit.crops.entry import load
-    from frostkit.records.record import Station
-
-    read = open_record(record, input_units)
-    field = None if field_at is None else Station("field", "field", *field_at)
-    offset = offset_of(read)
-    if offset is None:
-        at = behind(read, field=field, seasons=seasons)
-    else:
-        from frostkit.answers.field import in_field
-
-        at = in_field(read, offset, field=field, seasons=seasons)
-    chosen = [[load(name) for name in names] or None for names in (corns, beans)]
-    latitude = None if field_at is None else field_at[0]
-    answer = choosing(at, seeding, *chosen, odds=odds, after=after, growth=growth, latitude=latitude,
-                      rain=rain_of(read, at.cube))  # fmt: skip
-    if as_json:
-        from frostkit.show.machine.choosing import choosing as as_dict
-        from frostkit.show.machine.parts import text
-
-        echo(text(as_dict(answer)))
-        return
-    from frostkit.show.tables.choosing import choosing_text
-
-    echo(choosing_text(answer))
+command = question(
+    "choose",
+    "Which hybrid and which bean for this place and day?",
+    "The largest rating that makes it at the odds wanted from each seeding day, and hybrids and beans ranked by the "
+    "seasons in which they make it when you stand ready on one day and sow as soon as the soil is fit.",
+    (
+        click.option("--seeding", type=DAY, default="05-22", show_default=True, help="The corn's seeding day."),
+        click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the bean's."),
+        click.option("--corn", multiple=True, help="Choose among these; again for more. Left out: the library."),
+        click.option("--bean", multiple=True, help="Choose among these; again for more. Left out: the library."),
+        click.option("--growth", help="What beans must make: '500 degree days', or a stage of theirs."),
+        ODDS,
+        STORE,
+    ),
+    (
+        "frostkit choose",
+        "frostkit choose station.dly --seeding 05-28 --colder-by 2",
+        "frostkit choose station.dly --corn silage-2725 --corn my_hybrid.toml --bean forage-late --after 1",
+        'frostkit choose eccc_folder --odds 0.9 --growth "500 degree days"',
+    ),
+)
