@@ -1,0 +1,1 @@
+"""The same answers for many places: by blocks, on dask."""

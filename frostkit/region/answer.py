@@ -1,0 +1,365 @@
+"""The window of every place of a block: the rules of a single station's answer, by rows of all places at once.
+
+Where a place has holes, or its seasons are moved into today's climate, its own possible seasons are made as for a
+single station; where a whole block is as read and without holes, its seasons are the rows and no draw is needed.
+"""
+
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frostkit.answers.answer import checked_odds, counted
+from frostkit.answers.plans import needs_latitude
+from frostkit.answers.seeding.grids import FIRST, LAST, LATE, NEEDS, SOON, Asked, Grids, asking, grids, with_need
+from frostkit.answers.seeding.window import NEED_RANGE
+from frostkit.crops.entry import Crop, load
+from frostkit.ensemble.site import AS_READ, TODAY, Ensemble, Site
+from frostkit.ensemble.today import next_season
+from frostkit.errors import FrostkitError
+from frostkit.odds.share import Share, share
+from frostkit.records.record import Record, Station
+from frostkit.region.places import Block, Place
+from frostkit.region.store import Days
+from frostkit.seasons.calendar import MISSING
+from frostkit.seasons.windows import waited
+
+Mask = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+CROPS = ("corn", "legume", "both")
+PARTS = ("share", "low", "high", "yes", "no", "not_known", "seasons", "count", "ready", "plan")
+"""Variables over (place, crop, seeding): how often it made it, with its interval and counts; ready, plan: shares."""
+COUNTS = ("yes", "no", "not_known", "seasons", "count")
+ENDS = ("window_from", "window_to", "core_from", "core_to", "fringe_from", "fringe_to", "ready_usual", "ready_late")
+"""Variables over place: columns of the season, NaN where no day reaches the odds."""
+SPAN = ("first_season", "last_season", "counted", "complete")
+"""Variables over place: the seasons counted, from and to, how many, and how many of them read without a hole."""
+TEXTS = ("name", "note", "station", "corn", "legume", "store")
+SPOTS = ("latitude", "longitude", "height", "distance", "height_above")
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of every place; a place's own crops and store go before these.
+
+    corn, legume : entries or None; odds : wanted; after, store, apart, late_planting, not_after : as for one station
+    climate, for_season : as for `Site`
+    """
+
+    corn: Crop | None
+    legume: Crop | None
+    odds: float = 0.8
+    after: int = 0
+    store: str = "bunker"
+    apart: bool = False
+    late_planting: bool = False
+    not_after: int | None = None
+    climate: str = TODAY
+    for_season: int | None = None
+    first: int = FIRST
+    last: int = LAST
+
+    def checked(self) -> "Question":
+        """The same; raises `SettingError` for what no place could be asked."""
+        checked_odds(self.odds)
+        self.asked(_anywhere(), self.corn, self.legume, self.store)
+        return self
+
+    def asked(self, site: Site, corn: Crop | None, legume: Crop | None, store: str) -> Asked:
+        """The question of one place."""
+        return asking(
+            site,
+            corn,
+            legume,
+            after=self.after,
+            store=store,
+            first=self.first,
+            last=self.last,
+            apart=self.apart,
+            late=self.late_planting,
+        )
+
+    @property
+    def days(self) -> NDArray[np.int64]:
+        """Seeding days looked at, columns."""
+        return np.arange(self.first, self.last + 1)
+
+    @property
+    def season(self) -> int | None:
+        """The season asked for; None where each place's own end says it."""
+        return self.for_season if self.for_season is not None or self.climate == AS_READ else next_season()
+
+    def says(self) -> dict[str, Any]:
+        """What was asked, plain: two questions that say the same are the same."""
+        return {
+            "corn": None if self.corn is None else _known(self.corn),
+            "legume": None if self.legume is None else _known(self.legume),
+            "odds": self.odds,
+            "after": self.after,
+            "store": self.store,
+            "apart": self.apart,
+            "late_planting": self.late_planting,
+            "not_after": self.not_after,
+            "climate": self.climate,
+            "for_season": self.season,
+        }
+
+
+def _known(crop: Crop) -> str:
+    """An entry by name and content: one that was changed in between is another."""
+    return f"{crop.name} {sha256(crop.model_dump_json().encode()).hexdigest()[:16]}"
+
+
+def _anywhere() -> Site:
+    """A place to check a question by: the middle of the prairie."""
+    nothing = np.empty(0, np.float32)
+    return Site(Record(Station("", "", 50.0, -100.0), np.datetime64("2000-01-01"), nothing, nothing))
+
+
+Answers = dict[str, NDArray[Any]]
+"""Variables of a block by name: `PARTS` [place, crop, seeding], `ENDS`, `SPAN`, `TEXTS` and `SPOTS` [place]."""
+
+
+def empty(places: int, days: int) -> Answers:
+    """Answers of places of which nothing is known yet."""
+    out: Answers = {}
+    for name in PARTS:
+        kind: Any = np.int32 if name in COUNTS else np.float32
+        out[name] = np.full((places, len(CROPS), days), 0 if name in COUNTS else np.nan, kind)
+    for name in (*ENDS, *SPOTS):
+        out[name] = np.full(places, np.nan)
+    for name in SPAN:
+        out[name] = np.zeros(places, np.int32)
+    for name in TEXTS:
+        out[name] = np.full(places, "", object)
+    return out
+
+
+def of_block(block: Block, question: Question) -> Answers:
+    """The answers of a block's places; what could not be answered stands in `note`, place by place."""
+    out = empty(len(block.places), question.days.size)
+    for number, place in enumerate(block.places):
+        out["name"][number], out["note"][number], out["station"][number] = place.name, place.fault, place.station
+        for name in SPOTS:
+            out[name][number] = getattr(place, name)
+    left = _together(block, question, out)
+    kept: dict[Any, Any] = {}
+    for number in left:
+        place = block.places[number]
+        if place.site is None:
+            continue
+        try:
+            _one(out, number, place, place.site, question, kept)
+        except FrostkitError as fault:
+            out["note"][number] = " ".join(fault.what.split())
+    return out
+
+
+# --- a place by itself -----------------------------------------------------------------------------------------------
+
+
+def _one(out: Answers, number: int, place: Place, site: Site, question: Question, kept: dict[Any, Any]) -> None:
+    """A place's own answer; fields of one station and one question are worked out once."""
+    corn = question.corn if place.corn is None else _entry(place.corn)
+    legume = question.legume if place.legume is None else _entry(place.legume)
+    store = place.store or question.store
+    by_light = any(crop is not None and needs_latitude(crop) for crop in (corn, legume))
+    key = (id(site.record), corn and corn.name, legume and legume.name, store, site.latitude if by_light else None)
+    _told(out, number, corn, legume, store)
+    if key not in kept or site.record.tmin.size == 0:
+        rows = kept.get(id(site.record)) if site.record.tmin.size else None
+        rows = site.ensemble(NEEDS) if rows is None else rows
+        kept[id(site.record)] = rows
+        asked = question.asked(site, corn, legume, store)
+        kept[key] = _of_rows(rows, asked, question)
+    for name, value in kept[key].items():
+        out[name][number] = value
+
+
+def _entry(name: str) -> Crop | None:
+    return None if name.lower() == "none" else load(name)
+
+
+def _told(out: Answers, number: int | slice, corn: Crop | None, legume: Crop | None, store: str) -> None:
+    out["corn"][number] = "" if corn is None else corn.name
+    out["legume"][number] = "" if legume is None else legume.name
+    out["store"][number] = store
+
+
+def _of_rows(rows: Ensemble, asked: Asked, question: Question) -> dict[str, Any]:
+    """Every variable of one place."""
+    found = grids(rows, asked)
+    days, every = asked.days, rows.index.size
+    out = {name: values[0] for name, values in empty(1, days.size).items() if name in (*PARTS, *ENDS, *SPAN)}
+    for name, made in found.made.items():
+        at = CROPS.index(name)
+        of = counted(rows, made)
+        for part in ("share", "low", "high", "yes", "no", "not_known", "count"):
+            out[part][at] = getattr(of, part)
+        out["seasons"][at] = of.seasons
+        out["ready"][at] = found.fit[name][rows.index].sum((0, 1)) / every
+        out["plan"][at] = found.plan[name][rows.index].sum((0, 1)) / every
+    totals = {key: mask[rows.index].sum((0, 1), dtype=np.int64)[None] for key, mask in _masks(rows, asked, found)}
+    fit = found.fit[asked.subject][rows.index].reshape(1, every, days.size)
+    out |= {name: values[0] for name, values in _ends(totals, fit, every, question, days).items()}
+    return out | dict(
+        zip(SPAN, (rows.seasons[0], rows.seasons[-1], rows.seasons.size, rows.complete.sum()), strict=True)
+    )
+
+
+def _masks(rows: Any, asked: Asked, found: Grids) -> list[tuple[str, Mask]]:
+    """What the windows are decided by: bool [row, seeding day] by name, for the need itself and both ends of its range."""
+    subject = asked.subject
+    fit = found.fit[subject]
+    out = [("fit", fit), ("made", found.made[subject]), ("plan", found.plan[subject])]
+    if has_range(asked):
+        for end, more in (("core", NEED_RANGE), ("fringe", -NEED_RANGE)):
+            mine = with_need(rows, asked, found, more)
+            out += [(f"made_{end}", mine), (f"plan_{end}", waited(mine, fit))]
+    return out
+
+
+def has_range(asked: Asked) -> bool:
+    """Whether the corn's need has a range, so that the window has a core and a fringe of its own."""
+    if asked.corn is None:
+        return False
+    need = asked.corn.goal_need()
+    return need.unit == "CHU" and need.value > NEED_RANGE
+
+
+def _ends(
+    totals: dict[str, NDArray[np.int64]], fit: Mask, every: int, question: Question, days: NDArray[np.int64]
+) -> dict[str, Floats]:
+    """Windows of places and the days on which the soil is ready. totals : int [place, seeding day]
+
+    fit : bool [place, possible season, seeding day] of what is asked for; every : possible seasons of a place
+    """
+    allowed = np.ones(days.size, bool) if question.not_after is None else days <= question.not_after
+    soon = _reached(totals["fit"], every, SOON) & allowed
+    out: dict[str, Floats] = {}
+    for name, tail in (("window", ""), ("core", "_core"), ("fringe", "_fringe")):
+        tail = tail if f"made{tail}" in totals else ""
+        made = _reached(totals[f"made{tail}"], every, question.odds) & allowed
+        first, last = windows(soon & _reached(totals[f"plan{tail}"], every, question.odds), made)
+        there = last >= 0
+        for end, place in (("from", first), ("to", last)):
+            out[f"{name}_{end}"] = np.where(there, days[np.maximum(place, 0)], np.nan)
+    since = np.where(np.isfinite(out["window_from"]), out["window_from"], np.inf)
+    out["ready_usual"], out["ready_late"] = _ready_days(fit, days, since, every)
+    return out
+
+
+def _reached(total: NDArray[np.int64], every: int, odds: float) -> Mask:
+    """Whether so many of `every` possible seasons are the odds; never by rounding."""
+    return np.asarray(total >= odds * every - 1e-9)
+
+
+def windows(starts: Mask, made: Mask) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """First and last place of the window of each row; last -1 where there is none. bool [place, seeding day]
+
+    From the first start to the end of the first run of `made` that ends no earlier.
+
+    >>> windows(np.array([[False, True, False, False]]), np.array([[True, True, True, False]]))
+    (array([1]), array([2]))
+    """
+    size = made.shape[1]
+    at = np.arange(size)
+    first = np.where(starts.any(1), starts.argmax(1), size)
+    after = made & (at >= first[:, None])
+    run = np.where(after.any(1), after.argmax(1), size)
+    ended = ~made & (at > run[:, None])
+    last = np.where(ended.any(1), ended.argmax(1), size) - 1
+    return np.minimum(first, size - 1), np.where(run < size, last, -1)
+
+
+def _ready_days(fit: Mask, days: NDArray[np.int64], since: Floats, every: int) -> tuple[Floats, Floats]:
+    """Usual and late first fit day from the window's first day on; +inf: not by the last day looked at, NaN: no window."""
+    later = fit & (days >= since[:, None, None])
+    came = np.where(later.any(-1), days[later.argmax(-1)].astype(float), np.inf)
+    came.sort(axis=1)
+    ends = [came[:, max(int(np.ceil(odds * every - 1e-9)) - 1, 0)] for odds in (0.5, LATE)]
+    return tuple(np.where(np.isfinite(since), end, np.nan) for end in ends)  # type: ignore[return-value]
+
+
+# --- a block at once -------------------------------------------------------------------------------------------------
+
+
+def _together(block: Block, question: Question, out: Answers) -> list[int]:
+    """Answers all places of a grid's block that need no draws; the numbers of those that are left."""
+    every = list(range(len(block.places)))
+    if block.days is None or question.climate != AS_READ:
+        return every
+    seasons = block.days.seasons
+    past = slice(None) if question.for_season is None else seasons < question.for_season
+    whole = (block.days.tmin != MISSING).all((1, 2)) & (block.days.tmax != MISSING).all((1, 2))
+    whole &= np.array([place.site is not None for place in block.places])
+    if not whole.any() or not seasons[past].size:
+        return every
+    by_light = any(crop is not None and needs_latitude(crop) for crop in (question.corn, question.legume))
+    latitudes = np.array([place.latitude for place in block.places])
+    key = np.where(np.isnan(latitudes), -999.0, latitudes) if by_light else np.zeros(len(every))
+    for one in np.unique(key[whole]):
+        at = np.flatnonzero(whole & (key == one))
+        some = slice(int(at[0]), int(at[-1]) + 1) if at[-1] - at[0] + 1 == at.size else at
+        of = block.days
+        days = Days(
+            of.tmin[some][:, past], of.tmax[some][:, past], None if of.prcp is None else of.prcp[some][:, past],
+            seasons[past],
+        )  # fmt: skip
+        site = block.places[int(at[0])].site
+        assert site is not None
+        asked = question.asked(site, question.corn, question.legume, question.store)
+        for name, values in of_whole(days, asked, question).items():
+            out[name][at] = values
+        _told_all(out, at, question)
+    return np.flatnonzero(~whole).tolist()
+
+
+def _told_all(out: Answers, at: NDArray[np.int64], question: Question) -> None:
+    for number in at:
+        _told(out, int(number), question.corn, question.legume, question.store)
+
+
+def of_whole(days: Days, asked: Asked, question: Question) -> Answers:
+    """Variables of places whose seasons were read without a hole and are counted as read: no draw, no shift."""
+    places, seasons = days.tmin.shape[:2]
+    flat = [None if of is None else of.reshape(places * seasons, -1) for of in (days.tmin, days.tmax, days.prcp)]
+    if flat[2] is not None and not (flat[2] != MISSING).any():
+        flat[2] = None
+    rows = _Rows(*flat)  # type: ignore[arg-type]
+    found = grids(rows, asked)  # type: ignore[arg-type]
+    shape = (places, seasons, asked.days.size)
+    out = empty(places, asked.days.size)
+    by_count = shares_by_count(seasons)
+    for name, made in found.made.items():
+        at = CROPS.index(name)
+        count = made.reshape(shape).sum(1, dtype=np.int32)
+        for part in ("share", "low", "high", "yes", "no", "not_known", "count"):
+            out[part][:, at] = getattr(by_count, part)[count]
+        out["seasons"][:, at] = seasons
+        out["ready"][:, at] = found.fit[name].reshape(shape).sum(1, dtype=np.int32) / seasons
+        out["plan"][:, at] = found.plan[name].reshape(shape).sum(1, dtype=np.int32) / seasons
+    masks = _masks(rows, asked, found)
+    totals = {key: mask.reshape(shape).sum(1, dtype=np.int64) for key, mask in masks}
+    out |= _ends(totals, found.fit[asked.subject].reshape(shape), seasons, question, asked.days)
+    span = days.seasons[0], days.seasons[-1], seasons, seasons
+    for key, value in zip(SPAN, span, strict=True):
+        out[key][:] = value
+    return {name: values for name, values in out.items() if name in (*PARTS, *ENDS, *SPAN)}
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """Rows of seasons without the rest of an ensemble; int16 [row, 365]."""
+
+    tmin: NDArray[np.int16]
+    tmax: NDArray[np.int16]
+    prcp: NDArray[np.int16] | None
+
+
+def shares_by_count(seasons: int) -> Share:
+    """The share of each count of yes, 0 to all, of so many seasons read without a hole. Share [count]"""
+    yes = np.arange(seasons)[:, None] < np.arange(seasons + 1)
+    return share(yes[None], np.ones(seasons, bool))

@@ -1,0 +1,225 @@
+"""Days of many places on disk: zarr, whole tenths, one chunk a block of places, checked when it is read.
+
+Traps met, each held by a test: without a checksum a flipped byte is read as other temperatures; a chunk that is not
+there reads as days without readings; a full disk leaves files of zeros; an old consolidated listing hides new arrays.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import zarr
+from numpy.typing import NDArray
+from zarr.codecs import BloscCodec, Crc32cCodec
+
+from frostkit.errors import RecordError
+from frostkit.seasons.calendar import DAYS, MISSING
+
+BLOCK = 125  # places: 125 x 75 seasons are 7 MB a temperature, which stays in memory beside what is worked out of it
+LARGEST_BLOCK = 250
+FORMAT = "frostkit days, 1"
+ELEMENTS = ("tmin", "tmax", "prcp")
+ABOUT = {
+    "tmin": {"standard_name": "air_temperature", "cell_methods": "time: minimum", "units": "degC"},
+    "tmax": {"standard_name": "air_temperature", "cell_methods": "time: maximum", "units": "degC"},
+    "prcp": {"standard_name": "lwe_thickness_of_precipitation_amount", "cell_methods": "time: sum", "units": "mm"},
+    "latitude": {"standard_name": "latitude", "units": "degrees_north"},
+    "longitude": {"standard_name": "longitude", "units": "degrees_east"},
+    "height": {"standard_name": "surface_altitude", "units": "m"},
+    "name": {"standard_name": "platform_name"},
+}
+SPOTS = ("latitude", "longitude", "height")
+
+
+@dataclass(frozen=True)
+class Spots:
+    """Where places lie.
+
+    name : str [place]; latitude, longitude, height : float [place], degrees north and east, m; NaN where not known
+    """
+
+    name: NDArray[Any]
+    latitude: NDArray[np.float64]
+    longitude: NDArray[np.float64]
+    height: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.name)
+
+    def some(self, at: slice | NDArray[Any]) -> "Spots":
+        """Some of the places."""
+        return Spots(self.name[at], self.latitude[at], self.longitude[at], self.height[at])
+
+
+@dataclass(frozen=True)
+class Days:
+    """Days of some places; int16 [place, season, 365] tenths of degC and of mm, `MISSING` where not read; prcp or None.
+
+    seasons : int [season], the year of each
+    """
+
+    tmin: NDArray[np.int16]
+    tmax: NDArray[np.int16]
+    prcp: NDArray[np.int16] | None
+    seasons: NDArray[np.int64]
+
+
+def array(group: Any, name: str, shape: tuple[int, ...], chunks: tuple[int, ...], dtype: Any, dims: tuple[str, ...],
+          fill: Any = None, attrs: Mapping[str, Any] | None = None) -> Any:  # fmt: skip
+    """A new array of a group: numbers by lz4 with bit shuffling, then a checksum over what is written."""
+    how: dict[str, Any] = {} if fill is None else {"fill_value": fill}
+    if dtype is not str:
+        size = np.dtype(dtype).itemsize
+        how["compressors"] = [BloscCodec(typesize=size, cname="lz4", clevel=5, shuffle="bitshuffle"), Crc32cCodec()]
+    else:
+        how["compressors"] = [Crc32cCodec()]
+    return group.create_array(
+        name,
+        shape=shape,
+        chunks=tuple(max(size, 1) for size in chunks),
+        dtype=dtype,
+        dimension_names=dims,
+        attributes=dict(attrs or {}),
+        config={"write_empty_chunks": True},  # else a chunk that is lost could not be told from one without readings
+        **how,
+    )
+
+
+def create(
+    path: str | Path,
+    spots: Spots,
+    seasons: NDArray[np.int64],
+    *,
+    rain: bool = False,
+    block: int = BLOCK,
+    attrs: Mapping[str, Any] | None = None,
+) -> None:
+    """A store without days yet: `put` fills it block by block.
+
+    Parameters
+    ----------
+    path : folder of the store, made anew
+    spots : where the places lie; seasons : int [season], years in a row
+    rain : whether it holds precipitation; block : places a chunk
+    attrs : what else is known: "source", "licence", "invented"
+
+    Raises `RecordError` where it can't be written.
+    """
+    if not 1 <= block <= LARGEST_BLOCK:
+        raise RecordError(f"A block of {block} places is outside 1 to {LARGEST_BLOCK}.", f"Give one such as {BLOCK}.")
+    try:
+        group = zarr.open_group(str(path), mode="w", zarr_format=3)
+        group.attrs.update({"format": FORMAT, "block": block, "Conventions": "CF-1.11", **(attrs or {})})
+        shape, chunks = (len(spots), len(seasons), DAYS), (block, len(seasons), DAYS)
+        for name in ELEMENTS[: 3 if rain else 2]:
+            scaled = {**ABOUT[name], "scale_factor": 0.1, "_FillValue": int(MISSING)}
+            array(group, name, shape, chunks, "int16", ("place", "season", "day"), int(MISSING), scaled)
+        array(group, "season", (len(seasons),), (len(seasons),), "int64", ("season",))[:] = seasons
+        for name in SPOTS:
+            at = array(group, name, (len(spots),), (len(spots),), "float64", ("place",), np.nan, ABOUT[name])
+            at[:] = getattr(spots, name)
+        names = array(group, "name", (len(spots),), (len(spots),), str, ("place",), None, ABOUT["name"])
+        names[:] = np.asarray(spots.name, object)
+    except OSError as fault:
+        raise RecordError(f"{path} can't be written: {why(fault)}.", "Give it a folder with room.") from None
+
+
+def put(path: str | Path, block: int, tmin: NDArray[np.int16], tmax: NDArray[np.int16],
+        prcp: NDArray[np.int16] | None = None) -> None:  # fmt: skip
+    """The days of one block, int16 [place, season, 365] in tenths. Raises `RecordError` where they can't be written."""
+    group = opened(path)
+    size = int(group.attrs["block"])
+    at = slice(block * size, block * size + len(tmin))
+    try:
+        for name, values in (("tmin", tmin), ("tmax", tmax), ("prcp", prcp)):
+            if values is not None:
+                written(group[name], at, values)
+    except OSError as fault:
+        raise RecordError(f"{path}, block {block}, can't be written: {why(fault)}.", "Make room, and go on.") from None
+
+
+def written(to: Any, at: Any, values: NDArray[Any]) -> None:
+    """Values into an array opened for writing; empty chunks too."""
+    to.with_config({"write_empty_chunks": True})[at] = values
+
+
+def opened(path: str | Path, mode: Any = "r+") -> Any:
+    """The group of a store, by its own listing and not by a consolidated one, which may be old.
+
+    Raises `RecordError` where there is no store.
+    """
+    try:
+        return zarr.open_group(str(path), mode=mode, use_consolidated=False)
+    except (FileNotFoundError, ValueError, KeyError, OSError) as fault:
+        raise RecordError(f"{path} is no store of zarr: {why(fault)}.", "Check the path.") from None
+
+
+def is_store(path: str | Path) -> bool:
+    """Whether a folder is a store of frostkit's days."""
+    try:
+        return Path(path).is_dir() and opened(path, "r").attrs.get("format") == FORMAT
+    except RecordError:
+        return False
+
+
+def spots_of(path: str | Path) -> Spots:
+    """Where the places of a store lie."""
+    group = opened(path, "r")
+    found = {name: checked(group, name, path) for name in ("name", *SPOTS)}
+    return Spots(np.asarray(found["name"], object), found["latitude"], found["longitude"], found["height"])
+
+
+def read(path: str | Path, block: int) -> Days:
+    """The days of one block.
+
+    Raises
+    ------
+    RecordError
+        Where a chunk is not there, or is not what was written: a flipped byte, a file cut short, zeros of a full disk.
+    """
+    group = opened(path, "r")
+    size = int(group.attrs["block"])
+    values = {}
+    for name in ELEMENTS:
+        if name in group:
+            of = group[name]
+            if not there(of, (block, *(0 for _ in of.shape[1:]))):
+                raise RecordError(f"{path}, {name}, block {block}: its chunk is not there.", "Write the block again.")
+            values[name] = checked(group, name, path, slice(block * size, (block + 1) * size), f", block {block}")
+    seasons = checked(group, "season", path)
+    return Days(values["tmin"], values["tmax"], values.get("prcp"), seasons)
+
+
+def there(of: Any, chunk: tuple[int, ...]) -> bool:
+    """Whether a chunk of an array has been written."""
+    key, place = of.metadata.encode_chunk_key(chunk), of.store_path
+    root = getattr(place.store, "root", None)
+    if root is not None:
+        return (Path(root) / place.path / key).is_file()
+    return bool(zarr.core.sync.sync((place / key).exists()))  # another kind of store: as zarr asks
+
+
+def checked(group: Any, name: str, path: str | Path, at: slice = slice(None), where: str = "") -> NDArray[Any]:
+    """Values of an array, with every fault of a chunk said in words."""
+    try:
+        of = group[name]
+        if at == slice(None) and not there(of, (0,) * of.ndim):
+            raise RecordError(f"{path}, {name}: its chunk is not there.", "Write the store again.")
+        return np.asarray(of[at])
+    except KeyError:
+        raise RecordError(f"{path} has no {name}.", "Is it a store that frostkit wrote?") from None
+    except (ValueError, RuntimeError, OSError) as fault:
+        if isinstance(fault, RecordError):
+            raise
+        said = "its checksum is wrong" if "checksum" in str(fault) else why(fault)
+        raise RecordError(
+            f"{path}, {name}{where}: {said}; a chunk is damaged.", "Write the block again; no answer is given from it."
+        ) from None
+
+
+def why(fault: BaseException) -> str:
+    """The reason of a fault, in a line."""
+    said = getattr(fault, "strerror", None) or str(fault) or type(fault).__name__
+    return " ".join(str(said).split())[:200]

@@ -1,0 +1,65 @@
+"""`frostkit region`: the window of many places at once: client fields, stations of a province, cells of a grid."""
+
+import click
+
+from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
+from frostkit.show.commands.options import DAY
+from frostkit.show.commands.question import _OUT, PICTURE, write
+
+
+@click.command(
+    "region",
+    short_help="The window of many places: fields, stations, a grid.",
+    epilog="""\b
+Examples:
+  frostkit region stations_folder
+  frostkit region my_fields.csv --stations stations_folder --out fields.csv --pages pages
+  frostkit region grid.nc --store-to grid.zarr --climate as-read --out answers.zarr
+  frostkit region grid.zarr --scheduler tcp://10.0.0.1:8786 --out answers.zarr --picture map.png""",
+)
+@click.argument("places", type=click.Path())
+@click.option("--stations", type=click.Path(file_okay=False), metavar="FOLDER",
+              help="Station files for a list of fields: each field takes the nearest.")  # fmt: skip
+@CORN
+@LEGUME
+@AFTER
+@ODDS
+@STORE
+@click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together.")
+@click.option("--late-planting", is_flag=True, help="The corn needs less the later it is seeded: see its entry.")
+@click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
+@click.option("--climate", type=click.Choice(["today", "as-read"]), default="today", show_default=True,
+              help="Past seasons as they would come in today's climate, or as they were read.")  # fmt: skip
+@click.option("--for-season", type=int, metavar="YEAR", help="Odds for that season, from earlier seasons alone.")
+@click.option("--out", type=click.Path(), metavar="FILE",
+              help="Where the answers go: .zarr, .nc, .csv or .geojson; a run that was stopped goes on there.")  # fmt: skip
+@click.option("--store-to", type=click.Path(), metavar="FOLDER",
+              help="Keep a grid's days as a store first: to ask it often, or from many workers.")  # fmt: skip
+@click.option("--scheduler", metavar="ADDRESS", help="A dask scheduler that runs already; left out, this machine.")
+@click.option("--workers", type=click.IntRange(0), help="Processes of this machine; left out, as many as it has cores.")
+@click.option("--pages", type=click.Path(file_okay=False), metavar="FOLDER",
+              help="Write a page for each field of a list into this folder.")  # fmt: skip
+@PICTURE
+def command(pages, picture, as_json, as_csv, table, language, units, **asked):
+    """The seeding window of many places at once.
+
+    PLACES is a folder of station files, a list of fields (CSV: name,lat,lon,height,crops,store), or a grid of daily
+    Tmin and Tmax (CF NetCDF or zarr).
+    """
+    from frostkit import public
+    from frostkit.show.commands.progress import progress
+    from frostkit.show.printed import echo
+
+    with progress() as step:
+        answer = public.region(asked.pop("places"), progress=step, language=language, units=units, **asked)
+    write(answer, as_json, as_csv, table, picture)
+    if pages:
+        from frostkit.show.pages.region import field_pages
+
+        with progress() as step:
+            made = field_pages(answer, pages, language, units, step)
+        echo(f"Pages: {len(made)} in {pages}", err=bool(as_json or as_csv))
+
+
+for _option in reversed(_OUT):
+    command = _option(command)
