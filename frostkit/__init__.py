@@ -17,15 +17,17 @@ if TYPE_CHECKING:
         chop as chop,
         choose as choose,
         demo as demo,
+        fields as fields,
         frost as frost,
         heat as heat,
         open as open,
         record as record,
+        region as region,
         track_record as track_record,
         window as window,
     )
 
-PUBLIC = ("chop", "choose", "demo", "frost", "heat", "open", "record", "track_record", "window")
+PUBLIC = ("chop", "choose", "demo", "fields", "frost", "heat", "open", "record", "region", "track_record", "window")
 
 
 def __getattr__(name: str) -> Any:

@@ -261,6 +261,7 @@ def window(
     per_day: float = 0.0,
     loss: float = 0.0,
     also: Sequence[Source] = (),
+    track_record: bool = True,
 ) -> Answer:
     """When corn and legume can be seeded, as odds over possible seasons.
 
@@ -278,6 +279,7 @@ def window(
     worth : what a seeding that makes it brings, sown on the first day looked at: then the day that pays best is told
     per_day : how much less each day later brings; loss : what a seeding that does not make it costs
     also : other stations around the field, whose odds are taken together with the first one's
+    track_record : end with one line on how far such odds were off in the past at this station
 
     Returns
     -------
@@ -295,11 +297,11 @@ def window(
     >>> w.to_dict()["window"]["odds_wanted"]
     0.8
     """
-    answer = import_module("frostkit.answers.seeding.window").window
-    return answer(
+    corn, legume = _crop(corn), _crop(legume)
+    answer = import_module("frostkit.answers.seeding.window").window(
         site,
-        _crop(corn),
-        _crop(legume),
+        corn,
+        legume,
         odds=odds,
         after=after,
         not_after=_day(not_after),
@@ -312,6 +314,12 @@ def window(
         loss=loss,
         also=[_at_other_station(site, one) for one in also],
     )
+    if not track_record:
+        return answer
+    past = import_module("frostkit.answers.station.track_record")
+    asking = import_module("frostkit.answers.seeding.grids").asking
+    of = asking(site, corn, legume, after=after, store=store, apart=apart, late=late_planting)
+    return past.in_one_line(answer, site, past.seeding_event(of))
 
 
 def _at_other_station(site: Site, source: Source) -> Site:
@@ -591,3 +599,137 @@ def chop(
         target=target,
         legume_share=legume_share,
     )
+
+
+@shown
+def region(
+    places: str | Path,
+    *,
+    stations: str | Path | None = None,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    odds: float = 0.8,
+    after: int = 0,
+    not_after: str | int | None = None,
+    store: str = "bunker",
+    apart: bool = False,
+    late_planting: bool = False,
+    climate: str = TODAY,
+    for_season: int | None = None,
+    out: str | Path | None = None,
+    store_to: str | Path | None = None,
+    scheduler: str | None = None,
+    workers: int | None = None,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> Answer:
+    """The seeding window of many places: client fields, the stations of a province, the cells of a grid.
+
+    Parameters
+    ----------
+    places : folder of station files; list of fields (CSV: name, lat, lon, height, crops, store); CF NetCDF or zarr with
+        daily Tmin and Tmax
+    stations : folder of station files for a list of fields: each field takes the nearest
+    corn, legume, odds, after, not_after, store, apart, late_planting : as for `window`; a field's own crops and store
+        go before these
+    climate, for_season : as for `open`
+    out : where the answers go: .zarr, .nc, .csv or .geojson; a run that was stopped goes on there
+    store_to : keep a grid's days as a store first
+    scheduler : address of a dask scheduler that runs already; left out, workers of this machine
+    workers : processes of this machine, as many as it has cores where left out; 0: this process alone
+    progress : called with (done, of all, what is being done)
+
+    Returns
+    -------
+    Shown; its table has a row a place, and `answer.settings["dataset"]` holds the odds of each place, crop and day
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or places that can't carry the question. A place that can't be answered is no error: it
+        is a row with its reason.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.region("no_such_folder")
+    Traceback (most recent call last):
+    frostkit.errors.RecordError: no_such_folder is not there.
+    Check the path.
+    """
+    asked = import_module("frostkit.region.answer").Question(
+        _crop(corn),
+        _crop(legume),
+        odds,
+        after,
+        store,
+        apart,
+        late_planting,
+        _day(not_after),
+        climate.replace("-", " "),
+        for_season,
+    )
+    return import_module("frostkit.region.summary").region(
+        import_module("frostkit.region.places").source_of(places, stations),
+        asked.checked(),
+        out=out,
+        store=store_to,
+        scheduler=scheduler,
+        workers=workers,
+        progress=progress,
+    )
+
+
+@shown
+def fields(
+    site: Site,
+    fields: str | Path | Sequence[Any] | None = None,
+    *,
+    store: str = "bunker",
+    target: tuple[float, float] | None = None,
+    today: str | np.datetime64 | None = None,
+    rate: float | None = None,
+    hours: float | None = None,
+    machines: int | None = None,
+    trucks: int | None = None,
+) -> Answer:
+    """Several fields and one chopper: the order and calendar that keep the most tonnes in the right moisture.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    fields : a CSV of fields, the settings file of a farm (TOML), or fields; an invented farm where left out
+    store : where silage goes from fields that name no store; target : your own range of moisture for all, low and high, %
+    today : "YYYY-MM-DD", stand on this day of a season; left out: plan from possible seasons alone
+    rate : ha an hour; hours : a day; machines : choppers; trucks : for hauling, 0 where it holds nothing up
+
+    Returns
+    -------
+    Shown; its main table has a row a field, in the order in which they are taken
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry, a file or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> f = fk.fields(fk.demo(), rate=2.5)
+    >>> len(f.to_frame())
+    3
+    """
+    of = import_module("frostkit.answers.silage.fields")
+    said = {"rate": rate, "hours": hours, "machines": machines, "trucks": trucks}
+    chopper = of.Chopper(**{name: value for name, value in said.items() if value is not None})
+    return of.fields(site, _fields(fields), chopper, store=store, target=target, today=today)
+
+
+def _fields(source: str | Path | Sequence[Any] | None) -> tuple[Any, ...]:
+    """Fields from whatever holds them."""
+    if source is not None and not isinstance(source, str | Path):
+        return tuple(source)
+    path = Path(import_module("frostkit.demo.place").FARM if source is None else source)
+    if path.suffix.lower() != ".toml":
+        return import_module("frostkit.answers.silage.farm").read_fields(path)
+    farm = import_module("frostkit.show.farm")
+    return farm.fields(farm.load(path), path.resolve().parent)

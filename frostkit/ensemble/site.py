@@ -167,6 +167,13 @@ class Site:
         other.__dict__["folded"] = self.folded
         return other
 
+    def with_offset(self, offset: Offset | None) -> "Site":
+        """The same site with another field, or none; what does not depend on the field is not worked out again."""
+        other = replace(self, offset=offset)
+        kept = ("folded", "level", "past", "past_level", "departures")
+        other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
+        return other
+
     def counted(self, needs: tuple[str, ...] = ELEMENTS) -> NDArray[np.bool_]:
         """Which of the seasons before the one asked for count. [season before]"""
         keep = counted(self.past, needs)

@@ -21,6 +21,7 @@ COMMANDS = {
     "triage": "It froze: what did it do, and what now?",
     "track-record": "Would these odds have been right in the past?",
     "choose": "Which hybrid and which bean for this place and day?",
+    "region": "Many places at once: client fields, stations, a grid.",
     "crops": "Hybrids and beans, with the source of every number.",
     "report": "One page to take home: window, late legume, frost, cautions, sources.",
     "record": "Look at a station's record, check it, keep it.",
@@ -73,6 +74,8 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
     context.obj = farm
     context.default_map = dict.fromkeys(COMMANDS, started)
     context.default_map["record"] = dict.fromkeys(("show", "check"), started)
+    own = ("corn", "legume", "seeding", "store", "colder_by", "all_nights", "logger", "logger_units")
+    context.default_map["fields"] = {name: value for name, value in started.items() if name not in own}  # each its own
     context.default_map["choose"] = {name: value for name, value in started.items() if name != "beans"}  # among all
 
 

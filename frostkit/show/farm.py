@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from frostkit.answers.farm import Field as FarmField
+from frostkit.answers.silage.farm import Field as FarmField
 from frostkit.errors import SettingError, nearest
 from frostkit.opening import toml
 from frostkit.seasons.calendar import from_code
@@ -48,6 +48,11 @@ class OneField(Table):
     all_nights: bool = False
     logger: str | None = None  # the field's own logger, a file beside this one; goes before colder_by
     logger_units: Literal["C", "F"] | None = None
+    silking: MonthDay | None = None  # what was seen this season; a value without its day was seen today
+    milk_line: Annotated[Degrees, Field(ge=0, le=1)] | None = None
+    milk_line_on: MonthDay | None = None
+    moisture: Degrees | None = None
+    moisture_on: MonthDay | None = None
 
 
 class Written(Table):
@@ -159,9 +164,36 @@ def fields(farm: Farm, beside: Path) -> tuple[FarmField, ...]:
         if of.area_ha is None or of.seeding is None:
             continue
         own = {} if of.yield_t_ha is None else {"yields": of.yield_t_ha}
-        corn, legume = (str(beside / text) if (beside / text).exists() else text for text in (of.corn, of.legume))
-        found.append(FarmField(name, of.area_ha, from_code(of.seeding), corn, legume, of.place or "", of.haul_km,
-                               legume_share=of.legume_share, **own))  # fmt: skip
+        corn, legume, logger = (
+            str(beside / text) if text and (beside / text).exists() else text
+            for text in (of.corn, of.legume, of.logger or "")
+        )
+        found.append(
+            FarmField(
+                name,
+                of.area_ha,
+                from_code(of.seeding),
+                corn,
+                legume,
+                of.place or "",
+                of.haul_km,
+                legume_share=of.legume_share,
+                store=of.store or "",
+                colder_by=of.colder_by,
+                all_nights=of.all_nights,
+                logger=logger,
+                logger_units=of.logger_units,
+                silking=None if of.silking is None else from_code(of.silking),
+                milk_line=_seen(of.milk_line, of.milk_line_on),
+                moisture=_seen(of.moisture, of.moisture_on),
+                **own,
+            )
+        )
     if not found:
         raise SettingError("No field of the settings file has both area_ha and seeding.", "Add them to the fields.")
     return tuple(found)
+
+
+def _seen(value: float | None, on: str | None) -> tuple[float, int | None] | None:
+    """A value that was seen, with its column; None where nothing was, and for the column where it was today."""
+    return None if value is None else (value, None if on is None else from_code(on))

@@ -10,6 +10,7 @@ from scipy.special import ndtr
 from frostkit.answers.silage.drying import Hybrid, Standing, numbers
 from frostkit.answers.silage.stores import Store
 from frostkit.ensemble.pin import Pinned
+from frostkit.ensemble.site import Ensemble
 from frostkit.seasons.calendar import NEVER, SPLIT, column
 from frostkit.seasons.frost import cold_days, first_true
 from frostkit.seasons.heat import rates, running
@@ -53,7 +54,7 @@ class Ahead(NamedTuple):
         return self.path[:, day - self.first :]
 
 
-def heat_of(of: Pinned, corn: Hybrid, since: int, last: int) -> NDArray[np.int64]:
+def heat_of(of: Ensemble, corn: Hybrid, since: int, last: int) -> NDArray[np.int64]:
     """Heat since sowing by the end of each day, from `since - 1` (nothing yet) to `last`. [row, day], whole units
 
     since : column of the first day whose heat counts
@@ -61,7 +62,7 @@ def heat_of(of: Pinned, corn: Hybrid, since: int, last: int) -> NDArray[np.int64
     return running(rates(corn.clock, of.tmin, of.tmax, slice(since, last + 1))).astype(np.int64)
 
 
-def kills(of: Pinned, corn: Hybrid) -> Floats:
+def kills(of: Ensemble, corn: Hybrid) -> Floats:
     """First killing frost from 1 August on of every row; +inf where there is none: the field stands till then. [row]"""
     begin = max(column(*SPLIT), corn.kills_from)
     day: Floats = first_true(cold_days(of.tmin[:, begin:], corn.kills_at)) + begin
@@ -73,16 +74,17 @@ def own_rows(of: Pinned) -> NDArray[np.int64]:
     return np.unique(of.own, return_index=True)[1]
 
 
-def ahead(of: Pinned, corn: Hybrid, at: Standing, since: int, last: int, legume_share: float = 0.0) -> Ahead:
+def ahead(of: Ensemble, corn: Hybrid, at: Standing, since: int, last: int, legume_share: float = 0.0) -> Ahead:
     """Moisture of every possible season, from the last observation, or from sowing, to the evening of `last`.
 
     since : column from which heat counts (the day after seeding, or of the first observation)
     legume_share : part of the wet weight that is legume, which is greener
     """
     begin = since - 1 if at.since is None else at.since
-    heat = heat_of(of, corn, since, last)[:, begin - since + 1 :] + at.offset[of.own][:, None]
+    own = of.own if isinstance(of, Pinned) else np.zeros(len(of.tmin), np.int64)
+    heat = heat_of(of, corn, since, last)[:, begin - since + 1 :] + at.offset[own][:, None]
     killed = kills(of, corn)
-    start = None if at.start is None else at.start[of.own]
+    start = None if at.start is None else at.start[own]
     path = moisture_by_day(heat, corn.drying, killed, first_day=begin, start=start)
     if legume_share:
         path = mixed(path, numbers()["legume"]["moisture"], legume_share)

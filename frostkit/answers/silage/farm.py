@@ -23,10 +23,21 @@ COLUMNS = {
     "place": ("place",),
     "haul": ("haul_km", "haul_mi"),
     "yield": ("yield_t_ha", "yield_ton_ac"),
+    "legume_share": ("legume_share",),
+    "store": ("store",),
+    "colder_by": ("colder_by",),
+    "logger": ("logger",),
+    "silking": ("silking",),
+    "milk_line": ("milk_line",),
+    "milk_line_on": ("milk_line_on",),
+    "moisture": ("moisture",),
+    "moisture_on": ("moisture_on",),
 }
+NUMBERS = ("area", "haul", "yield", "legume_share", "colder_by", "milk_line", "moisture")
 NEEDED = ("name", "area", "seeded", "corn")
 FACTORS = {"area_ac": ACRE, "haul_mi": MILE, "yield_ton_ac": TON / ACRE}
 USUAL_YIELD = 12.0  # t dry matter a ha where the file says none: common practice, no source
+Seen = tuple[float, int | None]
 
 
 @dataclass(frozen=True)
@@ -35,6 +46,9 @@ class Field:
 
     area : ha; seeded : column; corn, legume : names or files of crop entries; place : fields of one place need no move;
     haul : km to the store; yields : t dry matter a ha; legume_share : share of the wet weight that is legume
+    store : where it goes, "" where that is not said of this field
+    colder_by : degC, a low spot on clear, calm nights, or on all; logger : the field's own logger, a file
+    silking : column; milk_line : (share, column); moisture : (percent, column): what was seen; column None: today
     """
 
     name: str
@@ -46,6 +60,19 @@ class Field:
     haul: float = 0.0
     yields: float = USUAL_YIELD
     legume_share: float = 0.0
+    store: str = ""
+    colder_by: float | None = None
+    all_nights: bool = False
+    logger: str = ""
+    logger_units: str | None = None
+    silking: int | None = None
+    milk_line: Seen | None = None
+    moisture: Seen | None = None
+
+    @property
+    def seen(self) -> bool:
+        """Whether anything was seen in it this season."""
+        return not (self.silking is None and self.milk_line is None and self.moisture is None)
 
     def __post_init__(self) -> None:
         for what, value, low, high, unit in (("an area", self.area, 0, LARGEST, "ha"),
@@ -65,18 +92,14 @@ class Field:
         """Dry matter that stands on it [t]."""
         return self.area * self.yields
 
-    def says(self) -> str:
-        """The field in words."""
-        with_legume = f" with {self.legume}" if self.legume else ""
-        return f"{self.name}: {self.area:g} ha {self.corn}{with_legume}, seeded {words(self.seeded)}"
-
 
 def read_fields(path: str | Path) -> tuple[Field, ...]:
     """The fields in a CSV file, one a line.
 
     A header such as ``name,area_ha,seeded,corn,legume,place,haul_km,yield_t_ha``; acres, miles, short tons an acre are
     written as ``area_ac``, ``haul_mi``, ``yield_ton_ac``. Seeded is MM-DD; yield is dry matter. Name, area, seeded and
-    corn are needed.
+    corn are needed. Besides: store, colder_by [degC], logger (a file), silking, milk_line and milk_line_on, moisture and
+    moisture_on.
 
     Raises
     ------
@@ -92,7 +115,7 @@ def read_fields(path: str | Path) -> tuple[Field, ...]:
 
 
 def _columns(header: list[str], file: str) -> dict[str, int]:
-    known = {name for names in COLUMNS.values() for name in names} | {"legume_share"}
+    known = {name for names in COLUMNS.values() for name in names}
     for name in header:
         if name not in known:
             raise RecordError(f"{file}: the column '{name}' is not known.{nearest(name, known)}",
@@ -102,14 +125,16 @@ def _columns(header: list[str], file: str) -> dict[str, int]:
     if missing:
         raise RecordError(f"{file}: no column for {', '.join(missing)}; the columns are: {', '.join(header)}.",
                           "Name them in a header, such as name,area_ha,seeded,corn,place,haul_km")  # fmt: skip
-    found["legume_share"] = header.index("legume_share") if "legume_share" in header else -1
     return {key: index for key, index in found.items() if index >= 0}
 
 
 def _fields(table: cells.Table, found: dict[str, int]) -> tuple[Field, ...]:
-    numbers = {key: cells.numbers(table, found[key], "a number") * FACTORS.get(table.names[found[key]], 1.0)
-               for key in ("area", "haul", "yield", "legume_share") if key in found}  # fmt: skip
-    texts = {key: table.cells(found[key]) for key in ("name", "seeded", "corn", "legume", "place") if key in found}
+    numbers = {
+        key: cells.numbers(table, found[key], "a number") * FACTORS.get(table.names[found[key]], 1.0)
+        for key in NUMBERS
+        if key in found
+    }
+    texts = {key: table.cells(found[key]) for key in found if key not in NUMBERS}
     rows = len(texts["name"])
     usual = {"haul": 0.0, "yield": USUAL_YIELD, "legume_share": 0.0}
     fields: list[Field] = []
@@ -122,6 +147,12 @@ def _fields(table: cells.Table, found: dict[str, int]) -> tuple[Field, ...]:
         def text(key: str, row: int = row) -> str:
             return texts[key][row] if key in texts else ""
 
+        def day(key: str) -> int | None:
+            return from_code(text(key)) if text(key) else None
+
+        def seen(key: str) -> Seen | None:
+            return None if np.isnan(number(key)) else (number(key), day(f"{key}_on"))
+
         name = text("name")
         if not name or any(field.name == name for field in fields):
             raise RecordError(f"{table.where(row, found['name'])}: "
@@ -131,8 +162,25 @@ def _fields(table: cells.Table, found: dict[str, int]) -> tuple[Field, ...]:
             raise RecordError(f"{table.where(row, found['corn'])}: no corn is named.",
                               "Name a crop entry, such as silage-2300, or a file of yours.")  # fmt: skip
         try:
-            fields.append(Field(name, number("area"), from_code(text("seeded")), text("corn"), text("legume"),
-                                text("place"), number("haul"), number("yield"), number("legume_share")))  # fmt: skip
+            fields.append(
+                Field(
+                    name,
+                    number("area"),
+                    from_code(text("seeded")),
+                    text("corn"),
+                    text("legume"),
+                    text("place"),
+                    number("haul"),
+                    number("yield"),
+                    number("legume_share"),
+                    text("store"),
+                    None if np.isnan(number("colder_by")) else number("colder_by"),
+                    logger=text("logger"),
+                    silking=day("silking"),
+                    milk_line=seen("milk_line"),
+                    moisture=seen("moisture"),
+                )
+            )
         except FrostkitError as fault:
             raise RecordError(f"{table.file}, line {table.lines[row]}: {fault.what}", fault.do) from None
     return tuple(fields)
