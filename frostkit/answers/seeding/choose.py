@@ -24,7 +24,7 @@ from frostkit.answers.answer import (
     counted,
 )
 from frostkit.answers.cautions import cautions_of
-from frostkit.answers.corn import chopped_together, fit_plan
+from frostkit.answers.corn import chopped_together, fit_plan, shelter
 from frostkit.answers.growth import growth_plan
 from frostkit.answers.growth import wanted as growth_wanted
 from frostkit.answers.plans import needs_latitude, soil_rule
@@ -50,7 +50,7 @@ from frostkit.errors import SettingError
 from frostkit.odds.share import Share
 from frostkit.seasons.calendar import words
 from frostkit.seasons.soil import ready, soil_temperature
-from frostkit.seasons.windows import made_it_many, waited
+from frostkit.seasons.windows import made_it, made_it_many, waited
 
 COLD, COLD_DAYS = 10.0, 2
 """Seedbed [degC] and days from sowing on in which colder soil is a cold start: the first 24 hours after planting in
@@ -181,7 +181,9 @@ def _legumes(rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | 
     for bean, of, alone in zip(beans, plans, open_, strict=True):
         made = alone
         if corn is not None and chopped_together(asked.corn, bean):
-            made = under_corn(rows, replace(asked, legume=bean), of, corn)
+            made = under_corn(rows, replace(asked, legume=bean), corn)
+            if growth is not None:  # by heat or days, which tell nothing of the light that the corn leaves
+                made &= made_it(rows.tmin, rows.tmax, of, sown, end=corn.chop, shelter=shelter(bean, corn))
         fit = ready(rows.tmin, rows.tmax, soil_rule(bean), sown, rows.prcp)
         found.append(Choice(bean, made, waited(made, fit), waited(alone, fit)))
     return found

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.answers.answer import runs
-from frostkit.answers.corn import CornDays, chopped_together, corn_days, fit_plan, shelter
+from frostkit.answers.corn import CornDays, chopped_together, corn_days, fit_plan
+from frostkit.answers.legume.growth import worth_having
 from frostkit.answers.plans import late_planting as needing_less
 from frostkit.answers.plans import plan
 from frostkit.answers.silage.stores import Store, wanted
@@ -120,7 +121,7 @@ def grids(rows: Ensemble, asked: Asked) -> Grids:
         made["legume"] = made_it(rows.tmin, rows.tmax, of, sown)
         fit["legume"] = ready(rows.tmin, rows.tmax, of.warm, sown, rows.prcp)
     if asked.subject == "both":
-        under = under_corn(rows, asked, of, days_of_corn(rows, asked)) if asked.together else None
+        under = under_corn(rows, asked) if asked.together else None
         made["both"] = made["corn"] & (made["legume"] if under is None else under)
         fit["both"] = fit["corn"] & fit["legume"]
     return Grids(made, fit, {name: waited(made[name], fit[name]) for name in made}, under)
@@ -135,11 +136,17 @@ def days_of_corn(rows: Ensemble, asked: Asked) -> CornDays:
     )
 
 
-def under_corn(rows: Ensemble, asked: Asked, legume: Plan, corn: CornDays) -> Mask:
-    """The legume under the corn: its time ends at the chop, and the corn shelters it until it browns."""
-    assert asked.legume is not None
-    cover = shelter(asked.legume, corn)
-    return made_it(rows.tmin, rows.tmax, legume, asked.sown("legume"), end=corn.chop, shelter=cover)
+def under_corn(rows: Ensemble, asked: Asked, of: CornDays | None = None) -> Mask:
+    """The legume under the corn makes a growth worth having by the chop, on the light that the corn leaves it.
+
+    of : the corn's days, sown on each of the seeding days
+    """
+    assert asked.corn is not None and asked.legume is not None
+    of = days_of_corn(rows, asked) if of is None else of
+    sown = asked.sown("legume")
+    return worth_having(
+        rows.tmin, rows.tmax, asked.corn, asked.legume, sown, asked.days, of, asked.latitude, asked.frost
+    )
 
 
 def with_need(rows: Ensemble, asked: Asked, found: Grids, more: float) -> Mask:
