@@ -733,3 +733,71 @@ def _fields(source: str | Path | Sequence[Any] | None) -> tuple[Any, ...]:
         return import_module("frostkit.answers.silage.farm").read_fields(path)
     farm = import_module("frostkit.show.farm")
     return farm.fields(farm.load(path), path.resolve().parent)
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page that stands alone.
+
+    html : the page
+    """
+
+    html: str
+
+    def save(self, path: str | Path) -> Path:
+        """Write it, whole or not at all: `.html`, or `.pdf`. Raises `SettingError` for another ending."""
+        return import_module("frostkit.show.page").write(self.html, path)
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+
+def report(
+    site: Site,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    *,
+    odds: float = 0.8,
+    after: int = 0,
+    not_after: str | int | None = None,
+    store: str = "bunker",
+    language: str = "en",
+    units: str = "metric",
+    command: str = "frostkit report",
+) -> Page:
+    """One page to take home: the seeding window, the late legume, frost, heat, the record, cautions and sources.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn, legume, odds, after, not_after, store : as for `window`
+    language : "en" or "fr"; units : "metric" or "us"
+    command : what makes the page again, as it stands at its foot
+
+    Returns
+    -------
+    Page, with `html` and `save(path)`
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        As `window` does.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.report(fk.demo(), legume=None).html.count("<h1>")
+    1
+    """
+    crops = [crop for crop in (_crop(corn), _crop(legume)) if crop is not None]
+    first = window(site, corn, legume, odds=odds, after=after, not_after=not_after, store=store).answer
+    answers = [first]
+    if len(crops) == 2:
+        ready = first.values["ready_days"]
+        day = "05-20" if ready is None else int(ready["usual"].column)
+        answers.append(late_legume(site, corn, legume, seeding=day, odds=odds, store=store).answer)
+    answers += [frost(site, threshold).answer for threshold in (0.0, -2.2)]
+    answers.append(heat(site, "chu", first="05-15", last="09-15").answer)
+    words = import_module("frostkit.show.render.words").words(language, units)
+    html = import_module("frostkit.show.pages.report").report(answers, crops, words, command=command)
+    return Page(html)
