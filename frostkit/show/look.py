@@ -76,14 +76,14 @@ def inches_wide(axes: Axes) -> float:
     return float(axes.get_position().width * figure.get_figwidth())
 
 
-def day_axis(axes: Axes, first: int, last: int, say: Texts, season_starts: tuple[int, int] = (1, 1)) -> Axes:
+def day_axis(axes: Axes, first: int, last: int, say: Texts) -> Axes:
     """Days along the bottom: the 1st and 15th of each month; the 1st alone where both would stand too close."""
     of_month = (1, 15) if 15 * inches_wide(axes) / (last - first) >= 0.72 else (1,)
-    places = sorted(column(month, day, season_starts) for month in range(1, 13) for day in of_month)
+    places = sorted(column(month, day) for month in range(1, 13) for day in of_month)
     axes.set_xlim(first - 0.5, last + 0.5)
     axes.xaxis.set_major_locator(FixedLocator([place for place in places if first <= place <= last]))
     axes.xaxis.set_minor_locator(NullLocator())
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda day, _: say.short(day, season_starts)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda day, _: say.short(day)))
     return axes
 
 
