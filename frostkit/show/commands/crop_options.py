@@ -37,3 +37,6 @@ ODDS = click.option("--odds", default=0.8, show_default=True, help="Odds wanted:
 STORE = click.option(
     "--store", default="bunker", show_default=True, help="Where the silage goes: it decides what fit is."
 )
+TRACK_RECORD = click.option(
+    "--track-record/--no-track-record", default=True, help="End with how far such odds were off in the past."
+)

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
+from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
 from frostkit.show.commands.options import DAY
 from frostkit.show.commands.question import question
 
@@ -28,6 +28,7 @@ command = question(
         click.option(
             "--also", multiple=True, metavar="RECORD", help="Another station around the field; may be given again."
         ),
+        TRACK_RECORD,
     ),
     (
         "frostkit window",
