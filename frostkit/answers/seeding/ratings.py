@@ -17,12 +17,12 @@ from frostkit.answers.plans import clock, whole_units
 from frostkit.answers.seeding.grids import Ints, Mask
 from frostkit.answers.silage.stores import Store
 from frostkit.crops.entry import load
-from frostkit.crops.rated import PATTERNS, STEP, at_rating
+from frostkit.crops.rated import LEAST, MOST, PATTERNS, STEP, at_rating
 from frostkit.ensemble.site import Ensemble
 from frostkit.seasons.windows import killed
 
 Heat = NDArray[np.float64]
-RATINGS = range(1_000, 4_001)  # CHU, among which the largest is sought: wider than what is sold
+RATINGS = range(1_000, 6_001)  # CHU, among which the largest is sought: far wider than what is sold
 KINDS = {"silage": "silage", "grain": "grain-corn"}
 """What corn is grown for, and the kind of entry of the library that stands for it."""
 
@@ -74,5 +74,9 @@ load_once = cache(load)
 
 
 def as_sold(rating: int | None) -> int | None:
-    """The rating in steps in which hybrids are rated, rounded down. as_sold(2347) is 2325."""
-    return None if rating is None else rating // STEP * STEP
+    """The same among hybrids that are sold, rounded down to the steps in which they are rated; None: none is so early.
+
+    >>> as_sold(2347), as_sold(4100), as_sold(1500)
+    (2325, 3600, None)
+    """
+    return None if rating is None or rating < LEAST else min(rating, MOST) // STEP * STEP
