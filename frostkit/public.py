@@ -724,6 +724,12 @@ def fields(
     return of.fields(site, _fields(fields), chopper, store=store, target=target, today=today)
 
 
+def each_field(order: Shown) -> dict[str, Shown]:
+    """The chopping answer of every field of an answer of `fields` that stands on a day, by name, in the plan's order."""
+    found = import_module("frostkit.answers.silage.fields").each_chop(order.answer)
+    return {name: Shown(answer, order.language, order.units) for name, answer in found.items()}
+
+
 def _fields(source: str | Path | Sequence[Any] | None) -> tuple[Any, ...]:
     """Fields from whatever holds them."""
     if source is not None and not isinstance(source, str | Path):

@@ -1,160 +1,191 @@
-"""The field sheet: one printed page that goes into the tractor, in any of the languages."""
+"""The field sheet: one printed page that goes into the tractor, in any of the languages, from an answer of `chop` alone."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
 from datetime import date
 from math import ceil, isfinite
+from pathlib import Path
 from typing import Any
 
-from frostkit.answers.chopping import ChoppingAnswer
-from frostkit.answers.drying import Seen
-from frostkit.odds.estimate import FEWEST
-from frostkit.show import phrases
+import numpy as np
+
+from frostkit.answers.answer import Amount, Answer, CropName, Day, Says
+from frostkit.answers.cautions import Caution, in_language
+from frostkit.errors import SettingError
 from frostkit.show.look import svg
-from frostkit.show.page import made_line, rendered
-from frostkit.show.pictures.chop import best_line, chopping_panels, headline, seen_line, until
-from frostkit.show.pictures.frost import day_at
-from frostkit.show.texts import Texts, texts
+from frostkit.show.page import file_name, made_line, rendered, typed, write
+from frostkit.show.pictures.chop import headline, panels
+from frostkit.show.printed import NAME, plain
+from frostkit.show.render.text import site_says
+from frostkit.show.render.words import Words
+from frostkit.show.written import may_replace
 
 ROWS, STEP = 9, 3  # rows of the table at most; days between them at least
 NOTES = ("date", "milk", "moisture", "plants", "frost")
-ODDS = ("too_wet", "in_range", "too_dry", "killed")
+ODDS = ("too_wet", "in_range", "too_dry")
 
 
-def field_sheet(answer: ChoppingAnswer, language: str = "en", *, name: str = "", lines: Iterable[str] = (),
-                fahrenheit: bool = False, command: str = "frostkit chop", made: date | None = None) -> str:  # fmt: skip
+def field_sheet(
+    answer: Answer,
+    words: Words,
+    *,
+    name: str = "",
+    lines: Iterable[str] = (),
+    command: str = "frostkit chop",
+    made: date | None = None,
+) -> str:
     """The page as HTML, without anything from outside: today, the coming weeks, what to check, cautions, sources.
 
     Parameters
     ----------
-    answer : ChoppingAnswer
-    language : one of `texts.LANGUAGES`
+    answer : of `chop`
+    words : its language and units
     name : the field's; left out, the station's
     lines : sentences of your own, such as the field's place in the order of fields, shown under today's
-    fahrenheit : the killing temperature in °F
     command : what was typed to make it
     made : the day written on it; today where it is left out
     """
-    say = texts(language)
-    head, under = headline(say, answer)
+    say, site = words.texts, answer.site
+    assert site is not None
+    station = plain(site.station.name or site.station.id, NAME) or say("say.nameless")
+    head, under = headline(answer, words)
+    first, *rest = (words.say("chop", says) for says in answer.values["check"])
+    frosted = any(caution.topic == "grazing" for caution in answer.cautions)  # the caution of frosted corn alone
     page = {
-        "language": language,
-        "title": say("sheet.title", name=name or phrases.station_name(say, answer.behind), season=answer.season),
-        "invented": answer.behind.invented,
+        "language": say.language,
+        "title": say("sheet.title", name=name or station, season=answer.values["season"]),
+        "invented": site.record.invented,
         "head": head,
-        "under": under if best_line(say, answer) else "",
-        "today": [*_today(say, answer, fahrenheit), *lines],
-        "cautions": [phrases.caution(say, caution, fahrenheit) for caution in answer.cautions],
-        "picture": svg(chopping_panels(answer, language), f"{head}. {say('sheet.picture')}"),
-        "ahead": _ahead(say, answer),
-        "stages": _stages(say, answer),
-        "check": _check(say, answer),
+        "under": under,
+        "today": [*_today(answer, words), *lines],
+        "cautions": [_caution(caution, words) for caution in answer.cautions],
+        "picture": svg(panels(answer, words), f"{head}. {say('chop_picture.says')}"),
+        "ahead": _ahead(answer, words),
+        "stages": _stages(answer, words),
+        "check": [first, *rest, say("sheet.check_frosted" if frosted else "sheet.check_frost")],
         "notes": [say(f"sheet.note_{key}") for key in NOTES],
-        "unknown": [say(f"sheet.unknown_{key}") for key in ("calibration", "field", "low")],
-        "sources": _sources(say, answer, fahrenheit),
+        "unknown": [words.value(term) for term in answer.values["does_not_know"]],
+        "sources": _sources(answer, words),
         "made": made_line(say, made),
         "again": command,
     }
     return rendered("sheet.html", say, page)
 
 
-def stage_title(say: Texts, answer: ChoppingAnswer, title: str) -> str:
-    """A stage as the answer names it, in this language."""
-    crop = answer.hybrid.crop
-    for name, stage in crop.stage.items():
-        if stage.title == title:
-            return phrases.stage_title(say, crop, name)
-    early = {"sown, not yet emerged": "not_up", "before silking": "before_silking"}
-    return say(f"chop.{early[title]}") if title in early else title
+def field_sheets(order: Answer, each: Mapping[str, Answer], words: Words, folder: str | Path, kind: str) -> list[Path]:
+    """A sheet for each field, with its place in the order; the folder is made where it is not there.
 
-
-def _today(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> list[str]:
-    middle, spread = answer.moisture_now
-    lines = [say("sheet.stage", day=say.day(answer.today), stage=stage_title(say, answer, answer.stage),
-                 moisture=f"{middle:.0f}", spread=f"{spread:.0f}")]  # fmt: skip
-    if answer.usual is not None:
-        unit = answer.hybrid.clock.per_unit
-        low, usual, high = (say.number(amount / unit) for amount in answer.usual)
-        lines.append(say("sheet.heat", gathered=say.number(sum(answer.gathered) / 2 / unit), usual=usual, low=low,
-                         unit=say(f"units.{answer.hybrid.clock.unit}"), high=high, more=answer.warmer_seasons,
-                         count=answer.of_seasons))  # fmt: skip
-    lines += [_seen(say, one, left) for one, _, left in answer.standing.moved]
-    if answer.legume_share:
-        share = say.plain(100 * answer.legume_share)
-        lines.append(say("sheet.legume", legume=say("crops.legume"), share=share))
-    frost = _frost(say, answer, fahrenheit)
-    return [*lines, frost] if frost else lines
-
-
-def _seen(say: Texts, one: Seen, left: float) -> str:
-    value = one.value * (100 if one.kind == "milk line" else 1)
-    return say(f"sheet.seen_{one.kind.replace(' ', '_')}", day=say.day(one.day), value=say.plain(value),
-               left=say.number(left, 1))  # fmt: skip
-
-
-def _frost(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> str:
-    if answer.killed:
-        return say("sheet.killed")
-    odds = answer.odds["killed"].odds
-    if not isfinite(odds[0]):
-        return ""
-    one, half = (day_at(odds, answer.days, level) for level in (0.1, 0.5))
-    degrees = phrases.degrees(say, answer.hybrid.kills_at, fahrenheit)
-    if isfinite(half):
-        return say("sheet.frost", degrees=degrees, one=say.day(one), half=say.day(half))
-    if isfinite(one):
-        return say("sheet.frost_later", degrees=degrees, one=say.day(one))
-    return say("sheet.frost_none", degrees=degrees, last=say.day(answer.days[-1]))
-
-
-def _ahead(say: Texts, answer: ChoppingAnswer) -> dict[str, Any]:
-    store, last = answer.store, until(answer) - answer.today
-    step = max(STEP, ceil((last + 1) / ROWS))
-    rows = []
-    for index in range(0, min(last + 1, answer.days.size), step):
-        day = int(answer.days[index])
-        low, high = answer.moisture_band[:, index]
-        moisture = say("say.percent", low=f"{low:.0f}", high=f"{high:.0f}") if isfinite(low) else ""
-        inside = answer.best is not None and answer.best[0] <= day <= answer.best[1]
-        cells = [moisture, *(phrases.day_odds(say, answer.odds[name], index) for name in ODDS)]
-        rows.append({"day": say.day(day), "inside": inside, "cells": cells})
-    note = say("sheet.ahead_note", low=say.plain(store.low), high=say.plain(store.high),
-               store=phrases.store_title(say, store))  # fmt: skip
-    if not isfinite(answer.fit_from.all[0]) and not isfinite(answer.moisture[0]):
-        note += f" {say('sheet.few', fewest=FEWEST)}"
-    return {
-        "note": note,
-        "heads": [say("sheet.col_moisture"), *(say(f"chop.{name}") for name in ODDS[:-1]), say("sheet.col_frost")],
-        "rows": rows,
-    }
-
-
-def _stages(say: Texts, answer: ChoppingAnswer) -> str:
-    coming = [f"{stage_title(say, answer, title)} {say.day(day)}" for title, day in answer.next_stages if isfinite(day)]
-    return say("sheet.stages", stages="; ".join(coming)) if coming else ""
-
-
-def _check(say: Texts, answer: ChoppingAnswer) -> list[str]:
-    sample, first = answer.fit_from.all[0] - 3, say("sheet.check_today")
-    if isfinite(sample) and sample > answer.today:
-        first = say("sheet.check_first", day=say.day(sample))
-    frosted = any(caution.topic == "grazing" for caution in answer.cautions)  # the caution of frosted corn alone
+    order : the answer of `fields`; each : of `chop`, by the field's name; kind : "html" or "pdf"
+    """
+    folder, taken = Path(folder), set[str]()
+    paths = {name: folder / f"{file_name(name, taken)}.{kind}" for name in each}
+    for path in paths.values():  # all of them are looked at before one is written
+        may_replace(path, "field sheet")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise SettingError(f"The folder '{folder}' can't be made: {fault.strerror}.", "Choose another one.") from None
+    command = typed()
     return [
-        first,
-        say("sheet.check_milk", down=say.plain(100 - answer.store.start_testing_at_milk)),
-        say("sheet.check_sample"),
-        say("sheet.check_frosted" if frosted else "sheet.check_frost"),
+        write(field_sheet(of, words, name=name, lines=[place_line(order, name, words)], command=command), paths[name])
+        for name, of in each.items()
     ]
 
 
-def _sources(say: Texts, answer: ChoppingAnswer, fahrenheit: bool) -> list[str]:
-    store, crop = answer.store, answer.hybrid.crop
-    numbers = [crop.stage[crop.goal].need.source] + ([crop.moisture.source] if crop.moisture is not None else [])
-    lines = [
-        " ".join(
-            (phrases.record_line(say, answer.behind, fahrenheit), phrases.source_line(say, answer.behind))
-        ).strip(),
-        seen_line(say, answer),
-        f"{phrases.crop_line(say, crop, fahrenheit)} [{'; '.join(dict.fromkeys(numbers))}]",
-        say("sheet.store_source", store=phrases.store_title(say, store), source=store.source),
+def place_line(order: Answer, name: str, words: Words) -> str:
+    """Where one field stands in the order of fields, and when it is chopped."""
+    plan = order.table("plan")
+    row = list(plan.index.values).index(name)
+    early, start, late = (plan[f"start.{odds}"].at(row) for odds in ("early", "usual", "late"))
+    where = {"number": row + 1, "count": len(plan)}
+    if not isfinite(start.column):
+        return words.say("fields", Says("place_none", where))
+    return words.say("fields", Says("place", {**where, "start": start, "early": early, "late": late}))
+
+
+def _today(answer: Answer, words: Words) -> list[str]:
+    """Every sentence on where the field stands, the verdict and the count that carries it apart; then frost."""
+    said = [words.say("chop", says) for says in answer.sentences[1:] if not says.key.startswith("sample")]
+    return [*said, frost] if (frost := _frost(answer, words)) else said
+
+
+def _frost(answer: Answer, words: Words) -> str:
+    """When a killing frost has come; empty where one has already, which is said elsewhere."""
+    if answer.values["killed"]:
+        return ""
+    table = answer.table("odds")
+    odds, days = np.asarray(table["killed"].values.share), np.asarray(table.index.values)
+    kills = words.value(answer.values["kills_at"])
+    one, half = (Day(float(days[(odds >= level).argmax()])) if odds[-1] >= level else None for level in (0.1, 0.5))
+    if half is not None:
+        return words.texts("sheet.frost", degrees=kills, one=words.value(one), half=words.value(half))
+    if one is not None:
+        return words.texts("sheet.frost_later", degrees=kills, one=words.value(one))
+    return words.texts("sheet.frost_none", degrees=kills, last=words.value(Day(float(days[-1]))))
+
+
+def _ahead(answer: Answer, words: Words) -> dict[str, Any]:
+    """The coming weeks as a table of at most nine rows."""
+    table, say, store = answer.table("odds"), words.texts, answer.values["store"]
+    days = np.asarray(table.index.values)
+    shown = int((days <= answer.settings["until"]).sum())
+    rows = []
+    for row in range(0, shown, max(STEP, ceil(shown / ROWS))):
+        low, high = (float(table[f"moisture_band.{end}"].values[row]) for end in ("low", "high"))
+        odds = [words.value(table[f"{name}.odds"].at(row)) for name in ODDS]
+        cells = [say("say.percent", low=f"{low:.0f}", high=f"{high:.0f}"), *odds]
+        cells.append(words.share(table["killed"].at(row), "percent"))
+        inside = table.marked is not None and bool(table.marked[row])
+        rows.append({"day": words.value(table.index.at(row)), "inside": inside, "cells": cells})
+    note = say(
+        "sheet.ahead_note",
+        low=say.plain(store["low"]),
+        high=say.plain(store["high"]),
+        store=say(f"terms.store_{store['name']}"),
+    )
+    heads = [say("sheet.col_moisture"), *(say(f"chop_picture.{name}") for name in ODDS), say("sheet.col_frost")]
+    return {"note": note, "heads": heads, "rows": rows}
+
+
+def _stages(answer: Answer, words: Words) -> str:
+    coming = [
+        f"{words.value(one['stage'])} {words.value(one['day'])}"
+        for one in answer.values["next_stages"]
+        if isfinite(one["day"].column)
     ]
-    return [phrases.source(say, line) for line in lines if line]
+    return words.texts("sheet.stages", stages="; ".join(coming)) if coming else ""
+
+
+def _caution(caution: Caution, words: Words) -> dict[str, str]:
+    """A caution in this language and these units: title, what to do, the rest of it, and the source."""
+    told = in_language(caution, words.texts.language)
+    parts = {**told._asdict(), "more": told.text.removeprefix(told.act).strip()}
+    return {key: _in_units(text, words) for key, text in parts.items()}
+
+
+def _in_units(text: str, words: Words) -> str:
+    """A fixed sentence with its temperatures in the units of people."""
+
+    def said(found: re.Match) -> str:
+        return words.amount(float(found[1].replace(",", ".")), "degC")
+
+    return text if words.units == "metric" else re.sub(r"(-?\d+(?:[.,]\d+)?) °C", said, text)
+
+
+def _sources(answer: Answer, words: Words) -> list[str]:
+    """The record, the corn's numbers and the store's, each with where it comes from."""
+    site, corn, store = answer.site, answer.settings["corn"], answer.settings["store"]
+    assert site is not None
+    say, need = words.texts, corn.stage[corn.goal].need
+    numbers = [need.source] + ([corn.moisture.source] if corn.moisture is not None else [])
+    return [
+        " ".join(site_says(site, answer.ensemble, words)),
+        say(
+            "sheet.corn_source",
+            corn=words.value(CropName(corn.name, corn.title)),
+            need=words.value(Amount(need.value, need.unit)),
+            kills=words.value(answer.values["kills_at"]),
+            source="; ".join(dict.fromkeys(numbers)),
+        ),
+        say("sheet.store_source", store=say(f"terms.store_{store.name}"), source=store.source),
+    ]

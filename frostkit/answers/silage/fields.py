@@ -36,7 +36,6 @@ RAIN_READ = 0.95  # part of these days that must be read for a season's rain to 
 FEWEST_RAIN = 5  # seasons of known rain, or the record has none to speak of
 NAMED = 6  # fields named in the verdict; of more, the first four
 RAIN_SEED = 22
-MOISTURE = 67.5  # percent, for what trucks carry where no store is said: middle of a bunker's range
 
 
 @cache
@@ -201,6 +200,8 @@ def each_chop(answer: Answer) -> dict[str, Answer]:
     of: dict[str, Field] = {one.name: one for one in answer.settings["fields"]}
     site = answer.site
     assert site is not None
+    if answer.settings["today"] is None:
+        raise SettingError("The fields were planned without a day to stand on.", "Say today's date.")
     found = {}
     for name in answer.table("plan").index.values:
         one = of[name]
@@ -533,7 +534,7 @@ def _values(
         "chopper": {key: getattr(chopper, key) for key in ("rate", "spread", "hours", "machines", "move", "trucks",
                                                            "load")},
         "rain_seasons": windows.rain_seasons,
-        "lost_days_of_10": round(10 * float(windows.lost[span].mean()), 2) if windows.rain_seasons else None,
+        "lost_days_of_10": round(10 * float(windows.lost[span].mean()), 1) if windows.rain_seasons else None,
         "does_not_know": [Term(f"fields_unknown_{what}") for what in ("spread", "wet", "yield")],
     }  # fmt: skip
 

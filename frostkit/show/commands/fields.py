@@ -10,15 +10,20 @@ from frostkit.show.commands.question import question
 
 def _site(typed):
     """The site; fields are the farm's where none are typed."""
+    if click.get_current_context().params.get("sheets") and typed["today"] is None:
+        raise click.UsageError("Field sheets stand on a day: add --today, such as --today 2026-08-25.")
     if typed["fields"] is None:
         typed["fields"] = click.get_current_context().find_root().obj
     return open_site(typed)
 
 
 def _sheets(answer, folder, out):
+    from frostkit.public import each_field
     from frostkit.show.sheet import field_sheets
 
-    return [f"Field sheet: {path}" for path in field_sheets(answer.answer, answer._words(), folder, out["sheets_kind"])]
+    each = {name: one.answer for name, one in each_field(answer).items()}
+    made = field_sheets(answer.answer, each, answer._words(), folder, out["sheets_kind"])
+    return [f"Field sheet: {path}" for path in made]
 
 
 command = question(
@@ -35,7 +40,9 @@ command = question(
         click.option("--hours", type=float, help="Hours a day."),
         click.option("--machines", type=int, help="Choppers."),
         click.option("--trucks", type=int, help="Trucks; 0 where hauling holds nothing up."),
-        click.option("--sheets", type=click.Path(file_okay=False), metavar="FOLDER", help="Write a page a field; needs --today."),
+        click.option(
+            "--sheets", type=click.Path(file_okay=False), metavar="FOLDER", help="Write a page a field; needs --today."
+        ),
         click.option("--sheet-kind", "sheets_kind", type=click.Choice(["html", "pdf"]), default="html", help="Of pages."),
     ),
     (
