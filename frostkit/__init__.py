@@ -22,12 +22,15 @@ if TYPE_CHECKING:
         heat as heat,
         open as open,
         record as record,
+        record_check as record_check,
+        record_field as record_field,
         region as region,
         track_record as track_record,
+        triage as triage,
         window as window,
     )
 
-PUBLIC = ("chop", "choose", "demo", "fields", "frost", "heat", "open", "record", "region", "track_record", "window")
+PUBLIC = ("chop", "choose", "demo", "fields", "frost", "heat", "open", "record", "record_check", "record_field", "region", "track_record", "triage", "window")
 
 
 def __getattr__(name: str) -> Any:

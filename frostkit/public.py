@@ -528,6 +528,60 @@ def record(site: Site, *, each: bool = False) -> Answer:
     return import_module("frostkit.answers.station.record").completeness(site, each=each)
 
 
+@shown
+def record_check(site: Site, *, each: bool = False) -> Answer:
+    """Whether a record is good enough: readings that fail the quality checks, days missing, signs of a move.
+
+    Parameters
+    ----------
+    site : Site, from `open` with check=False: its record as it was read; its neighbours are held against it
+    each : every finding and every season stands in the text
+
+    Returns
+    -------
+    Shown; tables "findings", "seasons", "breaks", "neighbours", and "days" (runs of days without a reading)
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.record_check(fk.demo()).to_dict()["readings"] > 40000
+    True
+    """
+    return import_module("frostkit.answers.station.record").quality(site, each=each)
+
+
+@shown
+def record_field(
+    site: Site, logger: str | Path, *, logger_units: str | None = None, threshold: str | float = 0.0
+) -> Answer:
+    """How much colder the field is than the station, from the field's own logger, and what that does to its frost.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`: the station
+    logger : a CSV of hours (time, temp_C) or days (date, tmin_C, tmax_C); logger_units : "C" or "F"
+    threshold : of the frost that is compared, degC, or text with F for °F: "28F"
+
+    Returns
+    -------
+    Shown; tables "offset_c", "half" (days by which half the seasons have had frost), "nights", and odds by day
+
+    Raises
+    ------
+    RecordError
+        With fewer than 10 nights in common, or an offset that no field has.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> from frostkit.demo.place import LOGGER
+    >>> fk.record_field(fk.demo(), LOGGER).to_dict()["logger"]["nights"]
+    194
+    """
+    read = import_module("frostkit.records.logger").read_logger(logger, logger_units)
+    return import_module("frostkit.answers.station.logger").logged(site, read, celsius(threshold))
+
+
 def celsius(temperature: str | float) -> float:
     """A temperature in degC, from text such as "-2.2" or "28F", or as it is."""
     return import_module("frostkit.answers.units").celsius(temperature) if isinstance(temperature, str) else temperature
@@ -807,3 +861,71 @@ def report(
     words = import_module("frostkit.show.render.words").words(language, units)
     html = import_module("frostkit.show.pages.report").report(answers, crops, words, command=command)
     return Page(html)
+
+
+@shown
+def triage(
+    site: Site | None = None,
+    *,
+    at: float | str | None = None,
+    hours: float | None = None,
+    stage: str = "dent",
+    bean: str | None = None,
+    low_spot: bool = False,
+    moisture: float | None = None,
+    store: str = "bunker",
+    season: int | None = None,
+    on: str | int | None = None,
+) -> Answer:
+    """What a frost did to standing corn and bean: certain, possible, not expected; what to look at, and when.
+
+    Parameters
+    ----------
+    site : where to look for the frost; of no account where `at` is given
+    at : lowest temperature of the night in the screen, degC, or text with F for °F: "28F"
+    hours : at or below it
+    stage : the corn's, "before_v6" to "black_layer", or a leaf or grain stage such as "V5" or "R5"
+    bean : "crook", "VC", "V1", "vegetative", "R5" to "R8"; "none" where no bean stands; vegetative where left out
+    low_spot : judge the field as a hollow
+    moisture : of the whole plant, measured, %; store : where the silage goes
+    season : of the record, the last where left out; on : "MM-DD", that night's frost, the first of the fall if left out
+
+    Returns
+    -------
+    Shown; its main table has a row a part of the plants and a place, "by" a row a source
+
+    Raises
+    ------
+    SettingError, RecordError
+        For a temperature that is no frost, an unknown stage, or a record without such a frost.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> t = fk.triage(at=-6, stage="dent")
+    >>> t.to_dict()["verdicts"]["corn_leaves"]
+    'certain'
+    """
+    of = import_module("frostkit.answers.silage.triage")
+    upper = import_module("frostkit.answers.silage.stores").wanted(store).high
+    later: tuple = ()
+    if at is not None:
+        degrees = import_module("frostkit.answers.units").celsius(str(at))
+        frost, site = of.Frost(degrees, hours), None
+    elif site is None:
+        raise SettingError("There is neither a temperature nor a record.", "Give at=-2, or a site to look in.")
+    else:
+        found, later = of.frost_of(site, season, _day(on))
+        frost = found._replace(hours=hours)
+    standing = "vegetative" if bean is None else None if bean.lower() == "none" else bean
+    return of.triage(
+        frost,
+        stage,
+        bean_stage=standing,
+        bean_taken=bean is None,
+        low_spot=low_spot,
+        moisture=moisture,
+        upper_limit=upper,
+        site=site,
+        later=later,
+    )

@@ -5,7 +5,8 @@ possible what some source says, a note of practice included, or calls variable a
 """
 
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from math import isfinite
@@ -13,11 +14,14 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from frostkit.answers.cautions import Caution, as_dicts, cautions_of
-from frostkit.answers.station import Behind
+from frostkit.answers.answer import Amount, Answer, Column, Day, Says, Table, Term
+from frostkit.answers.cautions import cautions_of
 from frostkit.crops.entry import load
+from frostkit.ensemble.field import field_moves
+from frostkit.ensemble.site import Site
 from frostkit.errors import CropError, RecordError, SettingError, choose
-from frostkit.seasons.calendar import MISSING, SPLIT, moved, words
+from frostkit.records.field import Offset
+from frostkit.seasons.calendar import MISSING, SEASON_END, SPLIT, column, words
 from frostkit.seasons.daycurve import hours_at_or_below
 from frostkit.seasons.daylength import season_day_length
 from frostkit.seasons.frost import limit
@@ -28,6 +32,7 @@ COLDEST, WARMEST = -20.0, 5.0  # degC a growing-season frost can be typed in as:
 LONGEST = 16.0  # h: no night between April and October is longer at the latitudes where corn grows
 READ = 0.05  # degC: readings come in tenths, and 28 degF is stored as -2.2
 ACRES = 2.471  # in a hectare
+NAMED = 3  # later frosts of a fall that are named
 
 Range = tuple[float, float]
 
@@ -46,10 +51,15 @@ class Frost(NamedTuple):
     day: int | None = None
     season: int | None = None
 
-    def says(self) -> str:
-        """The frost in words."""
-        when = f" on {words(self.day)} {self.season}" if self.day is not None else ""
-        return f"{self.tmin:.1f} °C{f' for {self.hours:g} h' if self.hours is not None else ''}{when}"
+    def says(self) -> Says:
+        """The frost in words: how cold, how long, when, as far as known."""
+        values: dict[str, Any] = {"tmin": Amount(self.tmin, "degC", 1)}
+        key = "triage_frost"
+        if self.hours is not None:
+            key, values["hours"] = f"{key}_hours", self.hours
+        if self.day is not None:
+            key, values["day"], values["season"] = f"{key}_on", Day(self.day), str(self.season)
+        return Says(key, values)
 
 
 class Condition(NamedTuple):
@@ -86,17 +96,6 @@ class Verdict(NamedTuple):
     asked: int
     by: tuple[Source, ...]
 
-    def says(self) -> str:
-        """The verdict as a sentence."""
-        part = f"{self.part[0].upper()}{self.part[1:]} {_tables()['place'][self.place]['says']}"
-        how = {
-            CERTAIN: self.effect,
-            POSSIBLE: f"may be {self.effect}",
-            NOT_EXPECTED: f"not expected to be {self.effect}",
-        }
-        sources = "source" if self.asked == 1 else "sources"
-        return f"{part}: {how[self.verdict]} (certain by {self.met} of {self.asked} {sources})."
-
 
 class Look(NamedTuple):
     """When to look again: at the corn or the bean, first and last day after the frost, and under what weather."""
@@ -106,140 +105,28 @@ class Look(NamedTuple):
     weather: str
     source: str
 
-    def says(self, frost: Frost) -> str:
+    def says(self, frost: Frost) -> Says:
         """The look as a sentence, with its dates where the frost has one."""
         first, last = self.days
-        dates = f" ({words(frost.day + first)} to {words(frost.day + last)})" if frost.day is not None else ""
-        return f"Look again at the {self.crop} after {first:g} to {last:g} {self.weather}{dates}."
-
-
-@dataclass(frozen=True)
-class TriageAnswer:
-    """What a frost did, for certain, perhaps and not; and what to do about it.
-
-    verdicts : by `KEYS`, in the open (or in a low spot); None for a bean that was not asked about
-    details : part by part and place by place, with every source
-    losses : percent of grain (corn) or seed (bean) lost, least and most, of what is killed for certain
-    moisture : whole plant now, percent, by measurement or by stage; None before blister
-    days_to_fit : days of frosted drying until the store's upper limit, least and most; None where not asked
-    judgement : what of this is judgement and not measured
-    """
-
-    frost: Frost
-    stage: str
-    stage_says: str
-    bean_stage: str | None
-    verdicts: dict[str, str | None]
-    details: tuple[Verdict, ...]
-    growing_point: str | None
-    notes: tuple[str, ...]
-    look_again: tuple[Look, ...]
-    check: tuple[str, ...]
-    losses: dict[str, Range]
-    moisture: Range | None
-    measured: bool
-    days_to_fit: Range | None
-    drying: tuple[str, ...]
-    judgement: tuple[str, ...]
-    sources: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-
-    def title(self) -> str:
-        """The answer in one sentence."""
-        names = {"corn_leaves": "corn leaves", "corn_plant": "the whole corn plant", "bean": "the bean"}
-        hows = {CERTAIN: "killed for certain", POSSIBLE: "possibly killed", NOT_EXPECTED: "not expected to be killed"}
-        parts = []
-        for verdict, how in hows.items():
-            found = [names[key] for key in KEYS if self.verdicts[key] == verdict]
-            if found:
-                parts.append(f"{how}: {', '.join(found)}")
-        return f"{self.frost.says()} at {self.stage_says.split(',')[0]}: {'; '.join(parts)}."
-
-    def says(self) -> tuple[str, ...]:
-        """Every line of the answer, the cautions apart."""
-        lines = [self.title()]
-        if self.growing_point:
-            lines.append(f"The corn's growing point stands {self.growing_point}.")
-        lines += [*(look.says(self.frost) for look in self.look_again), *self.check, *self.notes]
-        lines += [v.says() for v in self.details]
-        lines += _loss_words(self.losses)
-        if self.moisture is not None:
-            how = "measured" if self.measured else "usual at this stage, sample before you believe it"
-            lines.append(f"Whole-plant moisture {_range(self.moisture)} % ({how}).")
-        if self.days_to_fit is not None:
-            lines.append(_fit_words(self.days_to_fit))
-        return (*lines, *self.drying)
-
-    def to_dict(self) -> dict[str, Any]:
-        """For programs."""
-        return {
-            "title": self.title(),
-            "verdicts": self.verdicts,
-            "frost": {
-                name: None if isinstance(part, float) and not isfinite(part) else part
-                for name, part in self.frost._asdict().items()
-            },
-            "stage": self.stage,
-            "stage_says": self.stage_says,
-            "bean_stage": self.bean_stage,
-            "details": [_detail(v) for v in self.details],
-            "growing_point": self.growing_point,
-            "notes": list(self.notes),
-            "look_again": [{**look._asdict(), "says": look.says(self.frost)} for look in self.look_again],
-            "check": list(self.check),
-            "losses_percent": self.losses,
-            "moisture_percent": self.moisture,
-            "measured": self.measured,
-            "days_to_fit": self.days_to_fit,
-            "drying": list(self.drying),
-            "judgement": list(self.judgement),
-            "sources": list(self.sources),
-            "says": list(self.says()),
-            "cautions": as_dicts(self.cautions),
-        }
-
-
-def _detail(verdict: Verdict) -> dict[str, Any]:
-    by = [{**one._asdict(), "conditions": [c._asdict() for c in one.conditions]} for one in verdict.by]
-    return {**verdict._asdict(), "by": by, "says": verdict.says()}
-
-
-def _range(ends: Range) -> str:
-    low, high = ends
-    return f"{low:g}" if low == high else f"{low:g} to {high:g}"
-
-
-def _loss_words(losses: dict[str, Range]) -> list[str]:
-    said = []
-    if "corn_plant" in losses:
-        said.append(f"Grain lost with the whole plant killed now: {_range(losses['corn_plant'])} %.")
-    elif "corn_leaves" in losses:
-        said.append(f"Grain lost with the leaves killed now: {_range(losses['corn_leaves'])} %.")
-    if "bean" in losses:
-        said.append(f"Bean seed lost: {_range(losses['bean'])} %.")
-    return said
-
-
-def _fit_words(days: Range) -> str:
-    if days[1] <= 0:
-        return "It is at or under the store's upper limit now: drying won't wait for you."
-    slow, fast = _tables()["drying"]["points_a_day"]
-    reached = f"{days[0]:.0f} to {days[1]:.0f} days"
-    return f"At {slow:.1f} to {fast:.1f} points a day it reaches the store's upper limit in {reached}."
+        values = {"crop": Term(f"triage_{self.crop}"), "first": first, "last": last}
+        values["weather"] = Term(f"triage_{self.weather}")
+        if frost.day is None:
+            return Says("look", values)
+        return Says("look_dated", {**values, "from": Day(frost.day + first), "to": Day(frost.day + last)})
 
 
 @cache
 def _tables() -> dict[str, Any]:
-    return tomllib.loads((files("frostkit.answers") / "triage.toml").read_text("utf-8"))
+    return tomllib.loads((files("frostkit.answers.silage") / "triage.toml").read_text("utf-8"))
 
 
-def stages() -> dict[str, str]:
-    """The corn stages triage knows, with their words.
+def stages() -> tuple[str, ...]:
+    """The corn stages that triage knows, from young to ripe.
 
-    >>> stages()["dent"]
-    'dent'
+    >>> stages()[0], stages()[-1]
+    ('before_v6', 'black_layer')
     """
-    return {name: entry["says"] for name, entry in _tables()["stage"].items()}
+    return tuple(_tables()["stage"])
 
 
 def canopy_keeps() -> tuple[Range, str]:
@@ -325,7 +212,7 @@ def _verdict(frost: Frost, name: str, place: str, change: Range) -> Verdict:
     elif any(one.verdict != NOT_EXPECTED for one in by):
         verdict = POSSIBLE
     felt = frost.tmin + change[0], frost.tmin + change[1]
-    return Verdict(part.get("verdict"), part["says"], place, part["effect"], verdict, felt, met, len(asked), by)
+    return Verdict(part.get("verdict"), name, place, part["effect"], verdict, felt, met, len(asked), by)
 
 
 def _details(
@@ -347,11 +234,14 @@ def triage(
     stage: str,
     *,
     bean_stage: str | None = None,
+    bean_taken: bool = False,
     shelter: Range | None = None,
     low_spot: bool = False,
     moisture: float | None = None,
     upper_limit: float | None = None,
-) -> TriageAnswer:
+    site: Site | None = None,
+    later: tuple[Frost, ...] = (),
+) -> Answer:
     """What a frost does to standing corn and bean at this stage: certain, possible, not expected, source by source.
 
     Parameters
@@ -359,10 +249,10 @@ def triage(
     frost : Frost
         Typed in (`Frost(-2.0, hours=3)`) or found in the record (`frosts_in`).
     stage : str
-        The corn's stage: a key of `stages()`, or a leaf or grain stage such as "V5" or "R5".
+        The corn's stage: one of `stages()`, or a leaf or grain stage such as "V5" or "R5".
     bean_stage : str, optional
         "crook", "VC", "V1", "vegetative", "R5" to "R8"; None where no bean stands. Judged in the open and, unless the
-        corn is too young for one, under the canopy.
+        corn is too young for one, under the canopy. bean_taken : nobody gave it, and that is said
     shelter : (least, most) [degC], optional
         Degrees the canopy keeps off the bean, from your own logger; default the crop entry's.
     low_spot : bool
@@ -371,6 +261,7 @@ def triage(
         Whole-plant moisture that was measured.
     upper_limit : float [percent], optional
         The store's upper limit, for the days until the corn is fit.
+    site : where the frost was found, None where it was typed in; later : the frosts of that fall after this one
 
     Raises
     ------
@@ -392,46 +283,179 @@ def triage(
     verdicts |= {v.key: v.verdict for v in details if v.key and v.place != "sheltered"}
 
     losses = {**corn.get("loss", {}), **({"bean": bean["seed_loss"]} if bean and "seed_loss" in bean else {})}
+    losses = {key: (float(low), float(high)) for key, (low, high) in losses.items() if verdicts[key] == CERTAIN}
     water = (moisture, moisture) if moisture is not None else tuple(corn["moisture"]) if "moisture" in corn else None
     drying = _drying(stage) if "moisture" in corn and verdicts["corn_leaves"] != NOT_EXPECTED else []
     entries = [("corn", corn), *([("bean", bean)] if bean else [])]
     looks = [
-        Look(crop, tuple(one["look_again"]), one.get("look_says", "days"), one["look_source"])
+        Look(crop, tuple(one["look_again"]), one.get("look_days", "days"), one["look_source"])
         for crop, one in entries
         if "look_again" in one
     ]
-    check = [line for _, one in entries for line in one["check"]]
-    notes = [line for _, one in entries for line in one.get("notes", ())]
+    check = [Says(f"check_{key}") for _, one in entries for key in one["check"]]
+    notes, note_sources = _notes(entries, bean, details, canopy)
     sources = [by.source for v in details for by in v.by if by.kind == "published"]
-    sources += [*(one["source"] for _, one in entries), *(look.source for look in looks)]
+    sources += [*(one["source"] for _, one in entries), *(look.source for look in looks), *note_sources]
+    if frost.tmin > -1.0:
+        check.append(Says("check_clear_calm", {"warmest": Amount(tables["clear_calm"]["up_to"], "degC", 1)}))
+        sources.append(tables["clear_calm"]["source"])
+    sources += [tables[key]["source"] for key in drying]
+    days_to_fit = _days_to_fit(water, upper_limit)
+    values: dict[str, Any] = {
+        "verdicts": verdicts,
+        "frost": _frost_values(frost),
+        "stage": stage,
+        "bean_stage": bean_stage,
+        "growing_point": corn.get("growing_point"),
+        "look_again": [{"crop": look.crop, "days": list(look.days), "source": look.source} for look in looks],
+        "check": check,
+        "notes": notes,
+        "losses_percent": losses,
+        "moisture_percent": None if water is None else list(water),
+        "measured": moisture is not None,
+        "days_to_fit": None if days_to_fit is None else list(days_to_fit),
+        "drying": [Says(f"drying_{key}") for key in drying],
+        "judgement": _judgement(frost, details),
+        "sources": list(dict.fromkeys(sources)),
+    }
+    said = [look.says(frost) for look in looks] + check
+    if values["growing_point"]:
+        said.insert(0, Says(f"growing_{values['growing_point']}"))
+    said += [*notes, *_loss_says(losses)]
+    if water is not None:
+        said.append(Says("moisture_measured" if moisture is not None else "moisture_usual", {"range": _range(water)}))
+    if days_to_fit is not None:
+        said.append(_fit_says(days_to_fit))
+    said += values["drying"]
+    if later:
+        days = tuple(Day(one.day) for one in later[:NAMED] if one.day is not None)
+        said.append(Says("later_more" if len(later) > NAMED else "later", {"days": days, "more": len(later) - NAMED}))
+    if bean_taken:
+        said.append(Says("bean_taken"))
+    said += [says for says in values["judgement"] if says.key != "judge_source"]  # those stand in their own table
+    return Answer(
+        "triage",
+        _headline(frost, stage, verdicts),
+        tuple(said),
+        values,
+        (_detail_table(details), _source_table(details)),
+        cautions_of("frosted"),
+        site,
+        {"stage": stage, "bean_stage": bean_stage},
+    )
+
+
+def _headline(frost: Frost, stage: str, verdicts: Mapping[str, str | None]) -> Says:
+    """The frost, and what it did: for certain first."""
+    groups = []
+    for verdict, key in ((CERTAIN, "certain"), (POSSIBLE, "possible"), (NOT_EXPECTED, "not_expected")):
+        found = tuple(Term(f"triage_{name}") for name in KEYS if verdicts[name] == verdict)
+        if found:
+            groups.append(Says(f"triage_{key}", {"parts": found}))
+    parts = dict(zip(("first", "second", "third"), groups, strict=False))
+    return Says(f"verdict_{len(groups)}", {"frost": frost.says(), "stage": Term(f"triage_stage_{stage}"), **parts})
+
+
+def _frost_values(frost: Frost) -> dict[str, Any]:
+    """The frost for programs; what is not known is None."""
+
+    def known(value: float) -> float | None:
+        return value if isfinite(value) else None
+
+    return {
+        "tmin": frost.tmin,
+        "hours": frost.hours,
+        "before": known(frost.before),
+        "after": known(frost.after),
+        "day_length": round(frost.day_length, 2),
+        "day": None if frost.day is None else Day(frost.day),
+        "season": frost.season,
+    }
+
+
+def _notes(
+    entries: list[tuple[str, dict[str, Any]]], bean: dict[str, Any] | None, details: tuple[Verdict, ...], canopy: Range
+) -> tuple[list[Says], list[str]]:
+    """What else there is to know of these stages, and where it comes from."""
+    tables = _tables()
+    tender = {"degrees": Amount(-4.4, "degC", 1)}
+    notes = [Says(f"note_{key}", tender if key == "hardy_cotyledon" else {})
+             for _, one in entries for key in one.get("notes", ())]  # fmt: skip
+    sources = []
     if bean and bean.get("stand"):
-        notes.append(_stand_words(tables["bean_stand"]))
+        per_acre = tables["bean_stand"]["per_acre"]
+        per_hectare = 1000 * round(per_acre * ACRES / 1000)
+        stand = {"per_acre": per_acre, "per_hectare": per_hectare}
+        notes.append(Says("note_stand", stand))
         sources.append(tables["bean_stand"]["source"])
     if any(v.place == "sheltered" for v in details):
-        notes.append(tables["place"]["sheltered"]["text"].format(least=canopy[0], most=canopy[1]))
-    if frost.tmin > -1.0:
-        check.append(tables["clear_calm"]["text"])
-        sources.append(tables["clear_calm"]["source"])
-    sources += [one["source"] for one in drying]
-    return TriageAnswer(
-        frost=frost,
-        stage=stage,
-        stage_says=corn["says"],
-        bean_stage=bean_stage,
-        verdicts=verdicts,
-        details=details,
-        growing_point=corn.get("growing_point"),
-        notes=tuple(notes),
-        look_again=tuple(looks),
-        check=tuple(check),
-        losses={key: (float(low), float(high)) for key, (low, high) in losses.items() if verdicts[key] == CERTAIN},
-        moisture=water,
-        measured=moisture is not None,
-        days_to_fit=_days_to_fit(water, upper_limit),
-        drying=tuple(one["text"] for one in drying),
-        judgement=_judgement(frost, details),
-        sources=tuple(dict.fromkeys(sources)),
-        cautions=cautions_of("frosted"),
+        least, most = (Amount(degrees, "degC more", 1) for degrees in canopy)
+        notes.append(Says("note_canopy", {"least": least, "most": most}))
+    return notes, sources
+
+
+def _range(ends: Range) -> Says | float:
+    """ "22 to 31", or one number."""
+    low, high = ends
+    return low if low == high else Says("to", {"first": low, "last": high})
+
+
+def _loss_says(losses: Mapping[str, Range]) -> list[Says]:
+    said = []
+    if "corn_plant" in losses:
+        said.append(Says("loss_plant", {"range": _range(losses["corn_plant"])}))
+    elif "corn_leaves" in losses:
+        said.append(Says("loss_leaves", {"range": _range(losses["corn_leaves"])}))
+    if "bean" in losses:
+        said.append(Says("loss_bean", {"range": _range(losses["bean"])}))
+    return said
+
+
+def _fit_says(days: Range) -> Says:
+    if days[1] <= 0:
+        return Says("fit_now")
+    slow, fast = _tables()["drying"]["points_a_day"]
+    return Says("fit_days", {"slow": slow, "fast": fast, "first": round(days[0]), "last": round(days[1])})
+
+
+def _detail_table(details: tuple[Verdict, ...]) -> Table:
+    """A row a part and place: what is certain, possible, not expected, and by how many sources."""
+    felt = np.array([v.temperature for v in details]).T
+    return Table(
+        "details",
+        Column("id", "text", [f"{v.part}.{v.place}" for v in details], shown=False),
+        (
+            Column("key", "text", [v.key for v in details], shown=False),
+            Column("part", "term", [v.part for v in details]),
+            Column("place", "term", [v.place for v in details]),
+            Column("effect", "term", [v.effect for v in details]),
+            Column("verdict", "term", [v.verdict for v in details]),
+            Column("met", "number", [v.met for v in details]),
+            Column("asked", "number", [v.asked for v in details]),
+            Column("least", "amount", felt[0], "degC", 1, shown=False),
+            Column("most", "amount", felt[1], "degC", 1, shown=False),
+        ),
+    )
+
+
+def _source_table(details: tuple[Verdict, ...]) -> Table:
+    """A row a source of each of those."""
+    rows = [(f"{v.part}.{v.place}", one) for v in details for one in v.by]
+    conditions = [
+        "; ".join(f"{low:g} to {high:g} degC, {least:g} to {most:g} h" for (low, high), (least, most) in one.conditions)
+        for _, one in rows
+    ]
+    return Table(
+        "by",
+        Column("id", "text", [name for name, _ in rows]),
+        (
+            Column("verdict", "term", [one.verdict for _, one in rows]),
+            Column("kind", "text", [one.kind for _, one in rows]),
+            Column("conditions", "text", conditions),
+            Column("source", "text", [one.source for _, one in rows]),
+        ),
+        under="details",
+        brief=np.empty(0, np.int64),
     )
 
 
@@ -443,15 +467,14 @@ def _stage(name: str, typed: str, table: dict[str, Any]) -> str:
     return choose(name, typed, table)
 
 
-def _drying(stage: str) -> list[dict[str, str]]:
-    """Texts with their sources on how frosted corn goes on drying."""
-    tables = _tables()
-    said = [tables["drying"]]
+def _drying(stage: str) -> list[str]:
+    """Keys of what is said on how frosted corn goes on drying."""
+    said = ["drying"]
     if stage in ("blister", "milk", "dough", "dent"):
-        said.append(tables["fit_at_dent"])
+        said.append("fit_at_dent")
     if stage in ("dent", "half_milk"):
-        said.append(tables["milk_line"])
-    return [*said, tables["feeding_first"]]
+        said.append("milk_line")
+    return [*said, "feeding_first"]
 
 
 def _days_to_fit(water: Range | None, upper_limit: float | None) -> Range | None:
@@ -459,11 +482,6 @@ def _days_to_fit(water: Range | None, upper_limit: float | None) -> Range | None
         return None
     slow, fast = _tables()["drying"]["points_a_day"]
     return max(water[0] - upper_limit, 0) / fast, max(water[1] - upper_limit, 0) / slow
-
-
-def _stand_words(stand: dict[str, Any]) -> str:
-    per_acre = stand["per_acre"]
-    return stand["text"].format(per_acre=per_acre, per_hectare=1000 * round(per_acre * ACRES / 1000))
 
 
 def _check(frost: Frost, moisture: float | None) -> None:
@@ -484,27 +502,31 @@ def _check(frost: Frost, moisture: float | None) -> None:
         )
 
 
-def _judgement(frost: Frost, details: tuple[Verdict, ...]) -> tuple[str, ...]:
+def _judgement(frost: Frost, details: tuple[Verdict, ...]) -> list[Says]:
+    """What of this is judgement and not measured."""
     tables = _tables()
     places = {v.place for v in details}
     said = []
     if "low_spot" in places:
-        said.append(f"How much colder the low spot was: {tables['place']['low_spot']['source']}.")
+        said.append(Says("judge_low_spot", {"source": tables["place"]["low_spot"]["source"]}))
     if "sheltered" in places:
-        said.append(f"Shelter: {canopy_keeps()[1]}.")
+        said.append(Says("judge_shelter", {"source": canopy_keeps()[1]}))
     if frost.hours is None and isfinite(frost.before) and isfinite(frost.after):
-        said.append("Hours come from two published curves of the night, which differ by hours for the same minimum.")
+        said.append(Says("judge_curves"))
     elif frost.hours is None:
-        said.append("No hours were given: the fewest follow from how far it fell, the most is a whole night.")
-    said.append(f"Hours at warmer temperatures: {tables['night']['source']}.")
+        said.append(Says("judge_no_hours"))
+    said.append(Says("judge_night", {"source": tables["night"]["source"]}))
     kinds = {one.source for v in details for one in v.by if one.kind != "published"}
-    return (*said, *sorted(kinds))
+    return [*said, *(Says("judge_source", {"source": source}) for source in sorted(kinds))]
 
 
 def frosts_in(
-    behind: Behind, season: int | None = None, *, at_or_below: float = 0.0, from_day: int | None = None
+    site: Site, season: int | None = None, *, at_or_below: float = 0.0, from_day: int = column(*SPLIT)
 ) -> tuple[Frost, ...]:
     """The frost nights of one season in the record, in order, each with the days on either side.
+
+    In a field that differs from the station, its nights: as the low spot was typed in, or as its logger has them in the
+    mean.
 
     Parameters
     ----------
@@ -519,22 +541,23 @@ def frosts_in(
     RecordError
         For a season that the record does not have.
     """
-    cube = behind.cube
-    season = int(cube.seasons[-1]) if season is None else season
-    if season not in cube.seasons:
+    folded = site.folded
+    season = int(folded.seasons[-1]) if season is None else season
+    if season not in folded.seasons:
         raise RecordError(
-            f"The record has no season {season}; it has {cube.seasons[0]} to {cube.seasons[-1]}.",
+            f"The record has no season {season}; it has {folded.seasons[0]} to {folded.seasons[-1]}.",
             "Ask for one of these.",
         )
-    row = int(season - cube.seasons[0])
-    tmin, tmax = cube.tmin[row], cube.tmax[row]
-    start = moved(SPLIT, cube.season_starts) if from_day is None else from_day
-    cold = (tmin != MISSING) & (tmin <= limit(at_or_below)) & (np.arange(tmin.size) >= start)
+    row = int(season - folded.seasons[0])
+    tmin, tmax = folded.tmin[row], folded.tmax[row]
+    if site.offset is not None:
+        tmin = _in_field(site, site.offset, row)
+    cold = (tmin != MISSING) & (tmin <= limit(at_or_below)) & (np.arange(tmin.size) >= from_day)
 
     def degrees(day: int) -> float:
         return float(tmax[day]) / 10 if 0 <= day < tmax.size and tmax[day] != MISSING else float("nan")
 
-    light = season_day_length(behind.station.latitude, season_starts=cube.season_starts).hours
+    light = season_day_length(site.latitude).hours
 
     def hours(day: int) -> float:
         return float(light[day]) if isfinite(light[day]) else Frost._field_defaults["day_length"]
@@ -543,3 +566,37 @@ def frosts_in(
         Frost(float(tmin[day]) / 10, None, degrees(day - 1), degrees(day), hours(day), day, season)
         for day in np.flatnonzero(cold).tolist()
     )
+
+
+def _in_field(site: Site, offset: Offset, row: int) -> np.ndarray:
+    """Tmin of one season in the field: the offset's means, without the scatter of single nights. int16 [365]"""
+    folded = site.folded
+    still = replace(
+        offset,
+        error=np.zeros_like(offset.error),
+        lean_error=0.0,
+        residuals=tuple(np.empty((2, 0)) for _ in offset.residuals),
+    )
+    asked = site.asking(int(folded.seasons[-1]) + 1)
+    departure = np.where(folded.tmin == MISSING, 0.0, folded.tmin / 10.0 - asked.departures.usual[0])
+    moves = field_moves(still, folded.tmin[None], folded.tmax[None], departure[None], 1)[0, row]
+    here = np.rint(folded.tmin[row] + 10 * moves).astype(np.int16)
+    return np.where(folded.tmin[row] == MISSING, MISSING, here)
+
+
+def frost_of(site: Site, season: int | None = None, on: int | None = None) -> tuple[Frost, tuple[Frost, ...]]:
+    """One frost of a fall until the season's end, the first or that of a day, and those that follow it.
+
+    Raises `RecordError` where there is none.
+    """
+    end = column(*SEASON_END)
+    found = [one for one in frosts_in(site, season) if one.day is not None and one.day <= end]
+    where = int(site.folded.seasons[-1]) if season is None else season
+    typed = "Type it in: frostkit triage --at -2 --hours 3"
+    if not found:
+        raise RecordError(f"The record has no fall frost in {where} until {words(end)}.", typed)
+    chosen = found[0] if on is None else next((one for one in found if one.day == on), None)
+    if chosen is None:
+        days = ", ".join(words(one.day) for one in found[:4] if one.day is not None)
+        raise RecordError(f"The record has no frost on {words(on)} {where}; its frosts: {days}.", typed)  # type: ignore[arg-type]
+    return chosen, tuple(found[1:]) if on is None else ()
