@@ -14,23 +14,42 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from frostkit.public import (
-        chop as chop,
         choose as choose,
+        chop as chop,
         demo as demo,
         fields as fields,
         frost as frost,
         heat as heat,
+        live as live,
         open as open,
         record as record,
         record_check as record_check,
         record_field as record_field,
         region as region,
+        report as report,
         track_record as track_record,
         triage as triage,
         window as window,
     )
 
-PUBLIC = ("chop", "choose", "demo", "fields", "frost", "heat", "open", "record", "record_check", "record_field", "region", "track_record", "triage", "window")
+PUBLIC = (
+    "choose",
+    "chop",
+    "demo",
+    "fields",
+    "frost",
+    "heat",
+    "live",
+    "open",
+    "record",
+    "record_check",
+    "record_field",
+    "region",
+    "report",
+    "track_record",
+    "triage",
+    "window",
+)
 
 
 def __getattr__(name: str) -> Any:

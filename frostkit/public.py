@@ -103,7 +103,7 @@ def shown(answer: Callable[..., Answer]) -> Callable[..., Shown]:
 
 
 def open(
-    source: Source,
+    source: Source = None,
     *,
     latitude: float | None = None,
     longitude: float | None = None,
@@ -127,7 +127,7 @@ def open(
     Parameters
     ----------
     source : file, folder of yearly files, id of a kept station, `Record`, `xarray.Dataset`, or `pandas.DataFrame` with
-        a date index and columns `tmin` and `tmax` (and `prcp`, mm)
+        a date index and columns `tmin` and `tmax` (and `prcp`, mm); None is the invented place
     latitude, longitude, elevation : the station's, degrees north and east, m, where the source does not say
     name : the station's; station : which one of a source that holds several
     input_units : "C", "F", "K" or "tenths"; left out, what the source says, degC for frames
@@ -178,6 +178,8 @@ def demo() -> Site:
 
 def _record(source: Source, input_units: str | None, check: bool | None, details: dict[str, Any]) -> Record:
     """A record from whatever holds one."""
+    if source is None:
+        return import_module("frostkit.demo.place").demo_record()
     if isinstance(source, Record):
         return source
     if isinstance(source, Site):
@@ -929,3 +931,27 @@ def triage(
         site=site,
         later=later,
     )
+
+
+def live(ask: Callable[..., Shown], *asked: Any, controls: Any = None, **options: Any) -> Any:
+    """An answer with controls in a notebook: whatever is moved, heading, picture and table follow.
+
+    Parameters
+    ----------
+    ask : a public function, such as `window`; asked : what it takes first, such as the site
+    controls : for each option that may be moved its values, a list of choices or (first, last, step); left out, those
+        that suit the question
+    options : as the function takes them; the controls start from these
+
+    Returns
+    -------
+    an ipywidgets.VBox; needs the extra `notebook`
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> box = fk.live(fk.frost, fk.demo(), threshold=0.0)
+    >>> len(box.children)
+    2
+    """
+    return import_module("frostkit.show.notebook").live(ask, *asked, controls=controls, **options)
