@@ -41,19 +41,6 @@ def days_of(start: np.datetime64, count: int) -> Days:
                 _FIRSTS[month] + of_month - 1 - leap, leap)  # fmt: skip
 
 
-def seasons_of(start: np.datetime64, count: int, season_starts: tuple[int, int] = (1, 1)
-               ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:  # fmt: skip
-    """Season (its first year) and column of each day, and which days have a column (29 February has none).
-
-    >>> season, column, keep = seasons_of(np.datetime64("2020-07-01"), 1, (7, 1))
-    >>> int(season[0]), int(column[0])
-    (2020, 0)
-    """
-    days = days_of(start, count)
-    shift = int(_FIRSTS[season_starts[0] - 1]) + season_starts[1] - 1
-    return np.where(days.place >= shift, days.year, days.year - 1), (days.place - shift) % 365, ~days.leap
-
-
 def on_axis(other: Record, start: np.datetime64, count: int) -> NDArray[np.float32]:
     """Tmin and Tmax of one record on the days of another: float32 [2, day], NaN where it has none."""
     out = np.full((2, count), np.nan, np.float32)

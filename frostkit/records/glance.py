@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.records.checks import ELEMENTS, Finding
-from frostkit.records.days import seasons_of
+from frostkit.records.days import days_of
 from frostkit.records.record import Record
 
-OUTSIDE, PRESENT, MISSING, MASKED, FILLED = range(5)
-STATES = ("outside the record", "present", "missing", "masked", "filled")
+OUTSIDE, PRESENT, MISSING, MASKED = range(4)
+STATES = ("outside", "present", "missing", "masked")
 """What the numbers of a `Glance` mean; a darker matter has a higher number, so that the worse of two is the larger."""
 
 
@@ -24,8 +24,7 @@ class Glance:
     state: NDArray[np.uint8]
 
 
-def glance(record: Record, findings: Iterable[Finding] = (), filled: NDArray[np.bool_] | None = None,
-           elements: Iterable[str] = ELEMENTS, season_starts: tuple[int, int] = (1, 1)) -> Glance:  # fmt: skip
+def glance(record: Record, findings: Iterable[Finding] = (), elements: Iterable[str] = ELEMENTS) -> Glance:
     """What stands on each day of each season: years by days, for a picture.
 
     Parameters
@@ -33,37 +32,32 @@ def glance(record: Record, findings: Iterable[Finding] = (), filled: NDArray[np.
     record : Record
         As `check` gave it.
     findings : what `check` found: these readings were masked
-    filled : bool array, shape (2, day)
-        Tmin and Tmax that were filled for heat (`holes.Filled.there`).
     elements : "tmin", "tmax" or both; of two elements the worse is shown
-    season_starts : month and day
 
     >>> from frostkit.records.record import Station
     >>> record = Record(Station(), np.datetime64("2020-01-01"), np.array([1, np.nan], "f4"), np.array([5, 6], "f4"))
     >>> [STATES[s] for s in glance(record).state[0, :3]]
-    ['present', 'missing', 'outside the record']
+    ['present', 'missing', 'outside']
     """
     known = np.stack([np.isfinite(record.tmin), np.isfinite(record.tmax)])
     state = np.where(known, PRESENT, MISSING).astype(np.uint8)
     for finding in findings:
         day = int((finding.day - record.start).astype(int))
         state[ELEMENTS.index(finding.element), day] = MASKED
-    if filled is not None:
-        state[filled & ~known] = FILLED
     shown = state[[ELEMENTS.index(element) for element in elements]].max(0)
-    season, column, keep = seasons_of(record.start, record.tmin.size, season_starts)
-    out = np.full((season[-1] - season[0] + 1, 365), OUTSIDE, np.uint8)
-    out[(season - season[0])[keep], column[keep]] = shown[keep]
-    return Glance(np.arange(season[0], season[-1] + 1), out)
+    days = days_of(record.start, record.tmin.size)
+    first, last, keep = days.year[0], days.year[-1], ~days.leap
+    out = np.full((last - first + 1, 365), OUTSIDE, np.uint8)
+    out[(days.year - first)[keep], days.place[keep]] = shown[keep]
+    return Glance(np.arange(first, last + 1), out)
 
 
-def by_season(record: Record, findings: Iterable[Finding], season_starts: tuple[int, int] = (1, 1)
-              ) -> dict[int, Counter[str]]:  # fmt: skip
+def by_season(record: Record, findings: Iterable[Finding]) -> dict[int, Counter[str]]:
     """How many readings each check masked in each season that has any: {season: {check: number}}."""
     found = tuple(findings)
     if not found:
         return {}
-    season, _, _ = seasons_of(record.start, record.tmin.size, season_starts)
+    season = days_of(record.start, record.tmin.size).year
     table: dict[int, Counter[str]] = {}
     for finding in found:
         year = int(season[int((finding.day - record.start).astype(int))])

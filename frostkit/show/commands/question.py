@@ -12,7 +12,7 @@ from frostkit.show.commands.options import FORCE, open_site, site_options
 from frostkit.show.printed import echo
 from frostkit.show.texts import LANGUAGES
 
-_OUT = (
+OUT = (
     click.option("--json", "as_json", is_flag=True, help="The answer for programs."),
     click.option("--csv", "as_csv", is_flag=True, help="A table for programs; cautions go to the error stream."),
     click.option("--table", metavar="NAME", help="Which table --csv prints: 'decisions' or one named in --json."),
@@ -66,7 +66,7 @@ def question(
 
     run.__doc__ = about
     command = run
-    for option in reversed((*options, *((PICTURE,) if picture else ()), *_OUT)):
+    for option in reversed((*options, *((PICTURE,) if picture else ()), *OUT)):
         command = option(command)
     command = site_options(command, field)
     lines = "\n".join(f"  {line}" for line in examples)

@@ -132,7 +132,7 @@ def _arrays(column: Column, size: int) -> list[tuple[str, Any, dict[str, Any]]]:
             ]
         case "range":
             return [
-                (f"{key}_{end}", np.asarray(values[at], float), {"long_name": f"{key}, {end} of the draws", "units": "1"})
+                (f"{key}_{end}", np.asarray(values[at], float), {"long_name": f"{key}, {end} of draws", "units": "1"})
                 for at, end in enumerate(("least", "most"))
             ]
         case "amount":

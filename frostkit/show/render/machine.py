@@ -9,8 +9,22 @@ from typing import Any
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, Answer, CropName, Day, Named, Odds, Part, Says, StageName, Table, Term, climate
+from frostkit.answers.answer import (
+    Amount,
+    Answer,
+    CropName,
+    Day,
+    Named,
+    Odds,
+    Part,
+    Says,
+    StageName,
+    Table,
+    Term,
+    climate,
+)
 from frostkit.answers.cautions import as_dicts
+from frostkit.ensemble.notes import notes
 from frostkit.errors import choose
 from frostkit.odds.share import Share
 from frostkit.seasons.calendar import code
@@ -101,6 +115,7 @@ def as_dict(answer: Answer) -> dict[str, Any]:
     out: dict[str, Any] = {"question": answer.question}
     if answer.site is not None:
         out["station"] = answer.site.as_dict()
+        out["notes"] = [{"key": key, **values} for key, values in notes(answer.site, answer.ensemble)]
     out.update(plain(answer.values))
     if answer.ensemble is not None:
         out["climate"] = climate(answer.ensemble)

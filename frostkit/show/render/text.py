@@ -1,10 +1,12 @@
 """An answer as text for a terminal: verdict, what carries it, tables, what is behind it, cautions."""
 
+from collections.abc import Mapping
 from textwrap import wrap
 from typing import Any
 
 from frostkit.answers.answer import Answer, Table
 from frostkit.answers.cautions import Caution, in_language
+from frostkit.ensemble.notes import notes
 from frostkit.ensemble.site import AS_READ, Ensemble, Site
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render.words import CONVERTED, Words
@@ -111,15 +113,34 @@ def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
                 "days": words.amount(tmax, "degC more", 1),
             }
             out.append(say("site.today", **more))
+    out += note_says(site, ensemble, words)
     if site.distance == site.distance:
         out.append(say("site.distance", distance=words.amount(site.distance, "km")))
     if site.offset is not None:
         out += [plain(sentence) for sentence in site.offset.said]
     source = site.record.source
+    out += _checks_say(source.get("checks"), words)
     parts = [plain(source[key], 300) for key in ("format", "provider", "attribution", "licence") if source.get(key)]
     if parts:
         out.append(say("site.source", source="; ".join(parts)))
     return out
+
+
+def note_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
+    """What must be said of the record, whatever was asked."""
+    return [words.texts(f"site.note_{key}", **_in_words(values, words)) for key, values in notes(site, ensemble)]
+
+
+def _in_words(values: Mapping[str, Any], words: Words) -> dict[str, Any]:
+    degrees = values.get("colder")
+    return dict(values) if degrees is None else {**values, "colder": words.amount(degrees, "degC more", 1)}
+
+
+def _checks_say(checks: str | None, words: Words) -> list[str]:
+    """Whether suspect readings were masked."""
+    if checks is None:
+        return []
+    return [words.texts("site.unchecked") if checks == "no" else words.texts("site.checked", masked=checks)]
 
 
 def caution_lines(cautions: tuple[Caution, ...], words: Words) -> list[str]:
