@@ -107,7 +107,9 @@ def test_first_fit_days_are_the_middle_and_the_ninth_in_ten_of_those_that_came()
     answer = window(site(2), CORN)
     since = answer.values["window"]["from"].column
     fit = by_loops(2)["corn"][1]
-    first = sorted(next((day for day, yes in zip(DAYS, row, strict=True) if yes and day >= since), np.inf) for row in fit)
+    first = sorted(
+        next((day for day, yes in zip(DAYS, row, strict=True) if yes and day >= since), np.inf) for row in fit
+    )
     said = answer.values["ready_days"]
     assert said["usual"].column == first[SEASONS // 2 - 1]  # by then half of them: 6 of 12
     assert said["late"].column == first[10]  # 11 of 12 are 9 in 10
