@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from frostkit.public import (
         choose as choose,
         chop as chop,
+        crops as crops,
         demo as demo,
         fields as fields,
         frost as frost,
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 PUBLIC = (
     "choose",
     "chop",
+    "crops",
     "demo",
     "fields",
     "frost",

@@ -387,6 +387,23 @@ def _crops(named: Crop | str | Sequence[Crop | str]) -> list[Crop] | None:
 
 
 @shown
+def crops() -> Answer:
+    """The library of hybrids and beans: what each needs to its goal, and what kills it in which stage.
+
+    Returns
+    -------
+    Shown; its table has a row an entry
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.crops().to_frame().loc["silage-2300", "rating"]
+    np.float64(2300.0)
+    """
+    return import_module("frostkit.answers.entries").library()
+
+
+@shown
 def frost(site: Site, threshold: str | float = 0.0, *, each: bool = False) -> Answer:
     """Last spring and first fall frost of every season, their odds by day, and the days between.
 

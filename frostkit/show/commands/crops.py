@@ -42,18 +42,15 @@ def command() -> None:
 @JSON
 def library(as_json):
     """Every entry of the library: what it needs to its goal, what kills it, and the sources of both."""
-    from frostkit.crops.entry import listed, load
-
-    entries = [load(name) for name in listed()]
     if as_json:
-        from frostkit.show.machine.crops import crops
-        from frostkit.show.machine.parts import text
+        from frostkit.public import crops
 
-        echo(text(crops(entries)))
+        click.echo(crops().to_json())
         return
-    from frostkit.show.tables.crops import crops_text
+    from frostkit.crops.entry import listed, load
+    from frostkit.show.entries import crops_text
 
-    echo(crops_text(entries))
+    echo(crops_text([load(name) for name in listed()]))
 
 
 @command.command("show", short_help="One entry whole.", epilog="""\b
@@ -68,12 +65,11 @@ def show(name, as_json):
 
     entry = load(name)
     if as_json:
-        from frostkit.show.machine.crops import crop
-        from frostkit.show.machine.parts import text
+        from frostkit.show.render.machine import json_text
 
-        echo(text(crop(entry)))
+        click.echo(json_text({"name": entry.name, **entry.model_dump(mode="json", by_alias=True, exclude_none=True)}))
         return
-    from frostkit.show.tables.crops import crop_text
+    from frostkit.show.entries import crop_text
 
     echo(crop_text(entry))
 
@@ -127,12 +123,11 @@ def check(file, as_json):
 
     faults = faults_of(file) or of_plan(load(file))
     if as_json:
-        from frostkit.show.machine.crops import faults as as_dict
-        from frostkit.show.machine.parts import text
+        from frostkit.show.render.machine import json_text
 
-        echo(text(as_dict(file, faults)))
+        click.echo(json_text({"file": file, "can_be_used": not faults, "faults": list(faults)}))
     else:
-        from frostkit.show.tables.crops import faults_text
+        from frostkit.show.entries import faults_text
 
         echo(faults_text(file, faults))
     return 2 if faults else 0

@@ -148,8 +148,13 @@ def _with_nested(table: Table, inner: Iterable[Table]) -> list[dict[str, Any]]:
 
 
 def as_json(answer: Answer) -> str:
+    """The answer as JSON."""
+    return json_text(as_dict(answer))
+
+
+def json_text(value: Any) -> str:
     """JSON, every character that a terminal would act on written out."""
-    return escaped(json.dumps(as_dict(answer), indent=2, ensure_ascii=False, allow_nan=False))
+    return escaped(json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False))
 
 
 def flat(value: Any, name: str = "") -> dict[str, Any]:

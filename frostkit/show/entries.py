@@ -1,10 +1,11 @@
-"""Crop entries in the terminal: the library with its sources, one entry whole, what is wrong with one."""
+"""Crop entries as people read them: the library with its sources, one entry whole, what is wrong with one."""
 
 from collections.abc import Sequence
 
 from frostkit.crops.entry import Crop
 from frostkit.crops.page import in_range, numbers
-from frostkit.show.tables.terminal import WIDTH, filled
+from frostkit.crops.rated import LEAST, MOST, STEP
+from frostkit.show.render.text import WIDTH, filled
 
 
 def crops_text(crops: Sequence[Crop]) -> str:
@@ -18,8 +19,16 @@ def crops_text(crops: Sequence[Crop]) -> str:
         killed = f"{kills[-1].value:g} °C [{sources.setdefault(kills[-1].source, len(sources) + 1)}]" if kills else ""
         lines.append(f"  {crop.name:17}{crop.title[:31]:32}{asked:36}{killed}".rstrip())
     lines += ["", *_sources(sources), ""]
-    lines += filled("One entry whole: frostkit crops show NAME. Your own: frostkit crops copy NAME FILE.toml, change "
-                    "its numbers with their sources, then frostkit crops check FILE.toml.", then="")  # fmt: skip
+    lines += filled(
+        f"Corn of any other rating that is sold, {LEAST:,} to {MOST:,} CHU in steps of {STEP}, follows the same rule: "
+        "silage-2725, grain-corn-2650.",
+        then="",
+    )
+    lines += filled(
+        "One entry whole: frostkit crops show NAME. Your own: frostkit crops copy NAME FILE.toml, change its numbers "
+        "with their sources, then frostkit crops check FILE.toml.",
+        then="",
+    )
     return "\n".join(lines)
 
 
@@ -55,5 +64,5 @@ def faults_text(path: str, faults: Sequence[str]) -> str:
     if not faults:
         return f"{path} can be used: frostkit window --corn {path}, or --legume {path} for a legume."
     count = f"{len(faults)} fault{'s' * (len(faults) != 1)}"
-    return "\n".join([f"{path} can't be used yet: {count}.", *(line[: 3 * WIDTH] for line in faults),
-                      "Correct the entry (docs/crops.md lists the keys), then check it again."])  # fmt: skip
+    do = "Correct the entry (docs/crops.md lists the keys), then check it again."
+    return "\n".join([f"{path} can't be used yet: {count}.", *(line[: 3 * WIDTH] for line in faults), do])
