@@ -59,7 +59,7 @@ def _station(typed: dict[str, Any]) -> Site:
 show = question(
     "record",
     "Seasons that count, days that were not read, repairs.",
-    "What a record holds: seasons that count, seasons without a hole, days missing, and what was repaired on the way in.",
+    "What a record holds: seasons that count, seasons without a hole, days missing, what was repaired on the way in.",
     (EACH,),
     ("frostkit record show station.dly", "frostkit record show eccc_folder --each --picture record.png"),
     field=False,
@@ -68,7 +68,7 @@ check = question(
     "record-check",
     "What is wrong with it: readings, missing days, a moved thermometer.",
     "Quality checks of every reading, what each season has and lacks, and whether the thermometer was moved.\n\n"
-    "Values are masked, never altered. The checks are those of Durre et al. 2010 that suit Tmin and Tmax, and two more. "
+    "Values are masked, never altered. The checks are those of Durre et al. 2010 for Tmin and Tmax, and two more. "
     "A --neighbour is held against it.",
     (EACH,),
     (

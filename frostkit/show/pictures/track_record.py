@@ -1,61 +1,41 @@
-"""Odds given against what happened: the reliability picture."""
+"""Odds given against what happened: each tenth of the odds as a point."""
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
 
-from frostkit.answers.track_record import TrackRecord
-from frostkit.show import phrases
-from frostkit.show.look import BAND, BOTH, INK, Sheet, look
-from frostkit.show.texts import Texts, texts
-
-
-def reliability(answer: TrackRecord, axes: Axes, say: Texts | None = None) -> Axes:
-    """Each tenth of the odds given [%] against how often it happened [%], with the band of perfect odds."""
-    say = say or texts()
-    table = answer.table
-    there = table.number > 0
-    given, happened, low, high = (100 * part[there] for part in table[:4])
-    axes.fill_between(given, low, high, color=BAND, linewidth=0, zorder=1)
-    axes.plot([0, 100], [0, 100], color=INK, linewidth=1, linestyle=(0, (4, 2)), zorder=2)
-    axes.plot(given, happened, color=BOTH, linewidth=1.6, zorder=3, label=say("track.points"))
-    axes.scatter(given, happened, s=18 + 140 * table.number[there] / table.number.max(), color=BOTH, zorder=4,
-                 edgecolor="white")  # fmt: skip
-    axes.set_xlim(0, 100)
-    axes.set_ylim(0, 100)
-    axes.set_xlabel(say("track.x"))
-    axes.set_ylabel(say("track.y"))
-    return axes
+from frostkit.answers.answer import Answer
+from frostkit.show.look import BOTH, INK, Sheet, look
+from frostkit.show.pictures.parts import foot_of, title_of
+from frostkit.show.render.words import Words
 
 
-def forecasts(answer: TrackRecord, axes: Axes, say: Texts | None = None) -> Axes:
-    """How many forecasts fell into each tenth."""
-    say = say or texts()
-    middles = np.linspace(5, 95, answer.table.number.size)
-    axes.bar(middles, answer.table.number, width=7.5, color=BOTH)
-    axes.set_xlim(0, 100)
-    axes.set_ylabel(say("track.bars_y"))
-    axes.set_xlabel(say("track.x"))
-    return axes
-
-
-def reliability_picture(answer: TrackRecord, language: str = "en") -> Figure:
+def draw(answer: Answer, words: Words) -> Figure:
     """The track record as one picture."""
-    say = texts(language)
-    first, last = answer.years()
-    own = answer.verdict
-    title = say("track.title", event=say(f"track.{answer.event}"), gap=f"{100 * own.gap:.0f}")
-    under = say("track.under", number=own.number, first=first, last=last, luck=f"{100 * own.luck:.0f}")
-    foot = [say("track.method", way=own.way.words()), phrases.record_line(say, answer.behind),
-            phrases.source_line(say, answer.behind)]  # fmt: skip
+    say = words.texts
     with look():
-        sheet = Sheet((title, under), [4.4, 1.1], [line for line in foot if line])
-        reliability(answer, sheet.panels[0], say)
-        forecasts(answer, sheet.panels[1], say)
-        dot = Line2D([], [], color=BOTH, marker="o", markersize=6)
+        sheet = Sheet(title_of(answer, words), [4.4], foot_of(answer, words), under=0.95)
+        reliability(answer, sheet.panels[0], words)
+        dot = Line2D([], [], color=BOTH, marker="o", linestyle="none", markersize=6)
         even = Line2D([], [], color=INK, linewidth=1, linestyle=(0, (4, 2)))
-        sheet.legend(0, [dot, even, Patch(color=BAND)], [say("track.points"), say("track.even"), say("track.band")],
-                     below=0.5)  # fmt: skip
+        labels = [say("track-record_picture.tenths"), say("track-record_picture.right")]
+        sheet.legend(0, [dot, even], labels, below=0.5)
     return sheet.figure
+
+
+def reliability(answer: Answer, axes: Axes, words: Words) -> Axes:
+    """Each tenth of the odds given [%] against how often it came true [%]; larger with more forecasts."""
+    say = words.texts
+    table = answer.table("by_tenths")
+    given, happened = np.asarray(table.index.values, float), np.asarray(table["happened_percent"].values, float)
+    number = np.asarray(table["forecasts"].values, float)
+    axes.plot([0, 100], [0, 100], color=INK, linewidth=1, linestyle=(0, (4, 2)), zorder=2)
+    axes.plot(given, happened, color=BOTH, linewidth=1.6, zorder=3, label=say("track-record_picture.title"))
+    size = 18 + 140 * number / max(number.max(initial=0), 1)
+    axes.scatter(given, happened, s=size, color=BOTH, zorder=4, edgecolor="white")
+    axes.set_xlim(-2, 102)
+    axes.set_ylim(-2, 102)
+    axes.set_xlabel(say("track-record_picture.x"))
+    axes.set_ylabel(say("track-record_picture.y"))
+    return axes
