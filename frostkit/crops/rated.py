@@ -26,7 +26,7 @@ SHARES = {  # of the rating: value, low, high
 }
 BEFORE = {  # CHU before the rating: value, low, high of the need
     "fit_to_chop": (150, 200, 100),  # 65 % moisture 100 to 200 CHU before the rating: from memory of extension practice
-    "black_layer": (0, 150, 0),  # part of a rating's heat may fall before sowing; common practice, no source
+    "black_layer": (0, 150, 0),  # the rating itself (MAPAQ); the range is judgement: each company rates its own
 }
 LATER = 6.8 / 2700  # share of the goal's need less for each day of later sowing (Nielsen et al. 2002, Agron. J. 94:549)
 
