@@ -97,10 +97,10 @@ def pin(
         asked.ensemble(needs, shifts)  # says what is lacking
     own = _own(asked, today, wanted)
     lately = _lately(own.of, today)
-    more = _more(lately, today)
     days = 0 if forecast is None else min(forecast.tmin.size, DAYS - today)
     if forecast is not None:
         _put(own.folded, forecast, today, days)
+    more = _more(lately, today, days)
     past, level = _joined(asked.past, own.folded), _levels_joined(asked.past_level, own.level)
     every = np.append(wanted, True)
     until = np.append(np.full(len(wanted), DAYS), today)
@@ -163,10 +163,10 @@ def _lately(of: Floats, today: int) -> tuple[float, float]:
     return tmin, tmax
 
 
-def _more(lately: tuple[float, float], today: int) -> Floats:
-    """Degrees that days from today on are moved besides. [element, 365]"""
+def _more(lately: tuple[float, float], today: int, forecast: int) -> Floats:
+    """Degrees that days from today on, and after the forecast's, are moved besides. [element, 365]"""
     ahead = np.arange(DAYS) - today
-    fading = np.where(ahead >= 0, np.exp(-np.maximum(ahead, 0) / FADES), 0.0)
+    fading = np.where(ahead >= forecast, np.exp(-np.maximum(ahead, 0) / FADES), 0.0)
     return KEPT * np.nan_to_num(np.array(lately))[:, None] * fading
 
 
