@@ -972,3 +972,169 @@ def live(ask: Callable[..., Shown], *asked: Any, controls: Any = None, **options
     2
     """
     return import_module("frostkit.show.notebook").live(ask, *asked, controls=controls, **options)
+
+@shown
+def late_legume(
+    site: Site,
+    corn: Crop | str = "silage-2300",
+    legume: Crop | str = "forage-late",
+    seeding: str | int = "05-20",
+    *,
+    ways: Sequence[str | int] = ("with corn", "-1", "1", "v3", "v5", "v7"),
+    goal: str | None = None,
+    odds: float = 0.8,
+    store: str = "bunker",
+    rows: str = "ordinary",
+    bearing: float = 0.0,
+    seen: str | None = None,
+    corn_yield: float = 12.0,
+    frost: str = "usual",
+    cool_nights: bool | None = None,
+    label_days: int | None = None,
+) -> Answer:
+    """How late a legume can still go into corn, and what it gives: kilogrammes on the light that the corn leaves.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn, legume : name or path of an entry, or an entry
+    seeding : "MM-DD", the corn's seeding day
+    ways : to sow: "with corn", days after it (-1, 1), a leaf collar ("V5") or a stage of the corn, a day ("06-25")
+    goal : what it must give by the chop: "300 kg/ha" (dry matter), "270 lb/ac", "0.5 points of protein" (of the
+        blend), "30 kg N" (in its tops), "90 days" (vegetative); left out, 300 kg/ha
+    odds : wanted, 0.05 to 0.99: 0.8 is 8 seasons in 10
+    store : where the silage goes; it decides when the corn is chopped
+    rows : of the corn: "ordinary" (30 inches), "wide" (60 inches) or "paired"
+    bearing : of rows with gaps, degrees from north
+    seen : a collar of this year's corn and its day, "V4 06-18": the corn's clock runs on from it
+    corn_yield : corn alone, t/ha of dry matter
+    frost : "usual", "tender" or "hardy": which end of the killing temperatures' range counts
+    cool_nights : count slowing by cool nights; left out, as the legume's entry says
+    label_days : days from the last spraying to feeding, by the label; left out, the longest wait that was found
+
+    Returns
+    -------
+    Shown; table "ways" has a row a way to sow, "days" a row a sowing day of each, "row_spacing" rows side by side,
+    "seasons" a row a season and way
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> late = fk.late_legume(fk.demo(), seeding="05-20", ways=["with corn", "V5"], goal="300 kg/ha")
+    >>> with_corn, fifth = late.to_dict()["ways"]
+    >>> with_corn["growth_kg_ha"]["middle"] > 5 * fifth["growth_kg_ha"]["middle"]
+    True
+    """
+    return import_module("frostkit.answers.legume.late").late_legume(
+        site,
+        _named(corn, "corn"),
+        _named(legume, "legume"),
+        _day(seeding),
+        ways=ways,
+        goal=goal,
+        odds=odds,
+        store=store,
+        rows=rows,
+        bearing=bearing,
+        seen=seen,
+        corn_yield=corn_yield,
+        frost=frost,
+        cool_nights=cool_nights,
+        label_days=label_days,
+    )
+
+
+def _named(crop: Crop | str, what: str) -> Crop:
+    """An entry where one is needed. Raises `SettingError` for "none"."""
+    found = _crop(crop)
+    if found is None:
+        raise SettingError(f"There is no {what} here, and the question is about one.", f"Name it with --{what}.")
+    return found
+
+
+@shown
+def season(
+    site: Site,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    *,
+    seeding: str | int | None = None,
+    after: int = 0,
+    legume_seeding: str | int | None = None,
+    today: str | np.datetime64 | None = None,
+    emergence: str | int | None = None,
+    collars: float | None = None,
+    silking: str | int | None = None,
+    milk_line: float | None = None,
+    moisture: float | None = None,
+    legume_emergence: str | int | None = None,
+    forecast: str | Path | None = None,
+    store: str = "bunker",
+    legume_share: float = 0.0,
+    odds: float = 0.8,
+    workdays: bool = False,
+) -> Answer:
+    """Where this season stands: its days until yesterday, a forecast, then every past season as a possible rest.
+
+    Before seeding: soil now against usual, first fit day ahead, seed today or wait. After it: stages to come as dates at
+    odds of 1, 5 and 9 in 10, the odds of a killing frost before each, the next thing to do.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn, legume : name or path of an entry, an entry, or None
+    seeding : "MM-DD", the corn's seeding day; left out, or not before today: before seeding
+    after : days from the corn's seeding to the legume's; legume_seeding : "MM-DD", its own day instead
+    today : "YYYY-MM-DD"; the day after the record's last reading where left out. Nothing later is looked at
+    emergence, silking, legume_emergence : "MM-DD", the day on which half the plants showed it
+    collars : leaf collars of the corn; milk_line : how far it has come down, 0 to 1; moisture : of the whole plant, %:
+        all as seen today
+    forecast : a CSV of the coming days
+    store : where silage goes; legume_share : part of the wet weight that is legume
+    odds : wanted of a seeding day; workdays : ready needs a day on which the field can be worked too
+
+    Returns
+    -------
+    Shown; tables "coming" and "came" (a row a stage), "fan.corn" and "fan.legume" (heat, a row a day); before seeding "days"
+    (a row a seeding day) and "soil" (a row a day)
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> s = fk.season(fk.demo(), seeding="05-22", today="2025-07-10")
+    >>> s.to_dict()["stage"]["corn"]
+    'v5'
+    """
+    coming = None
+    if forecast is not None:
+        coming = import_module("frostkit.records.forecast").read_forecast(forecast)
+    return import_module("frostkit.answers.season.season").season(
+        site,
+        _crop(corn),
+        _crop(legume),
+        seeding=_day(seeding),
+        after_corn=after,
+        legume_seeding=_day(legume_seeding),
+        today=today,
+        emergence=_day(emergence),
+        collars=collars,
+        silking=_day(silking),
+        milk_line=milk_line,
+        moisture=moisture,
+        legume_emergence=_day(legume_emergence),
+        forecast=coming,
+        store=store,
+        legume_share=legume_share,
+        odds=odds,
+        workdays=workdays,
+    )

@@ -152,9 +152,8 @@ def grow(of: Field, sown: Ints, corn_sown: Ints, corn_days: CornDays) -> Grown:
     return Grown(sown, up, dead, chop, alone)
 
 
-def in_the_open(of: Field, grown: Grown) -> canopy.Singles:
-    """The same sowings as a sole crop, on light alone, at the same chop. [row, sowing day], kg/ha"""
-    dead = frosted(of, grown.sown)
+def in_the_open(of: Field, grown: Grown, dead: Floats) -> canopy.Singles:
+    """The same sowings as a sole crop, on light alone, at the same chop, kg/ha. dead : see `frosted` [row, sowing]"""
     return canopy.growth(of.light, grown.up, [grown.chop], bean_light.bean(HIGH), None, dead)[0]
 
 

@@ -2,82 +2,42 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, FORCE, JSON, answered, field_options, open_behind, record_options
-from frostkit.show.printed import echo
+from frostkit.show.commands.crop_options import CORN, ODDS, STORE
+from frostkit.show.commands.legume_options import BEARING, CORN_YIELD, LEGUME, SEEDING
+from frostkit.show.commands.question import question
 
-
-@click.command(short_help="How late can the legume still go in?", epilog="""\b
-Examples:
-  frostkit late-legume
-  frostkit late-legume station.dly --seeding 05-20 --when 0 --when v5 --when 06-25
-  frostkit late-legume --bean forage-late --bean soybean-5 --bean grain-00
-  frostkit late-legume eccc_folder --growth "90 days" --picture late.png""")  # fmt: skip
-@record_options
-@field_options
-@click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, or a TOML file.")
-@click.option("--bean", "beans", multiple=True, default=["forage-late"], show_default=True,
-              help="Bean entry, or a TOML file; again for more.")  # fmt: skip
-@click.option("--seeding", type=DAY, default="05-20", show_default=True, help="The corn's seeding day.")
-@click.option("--when", multiple=True, default=["0", "-1", "1", "v5"], show_default=True,
-              help="Days after the corn, a stage of the corn, or MM-DD; again for more.")  # fmt: skip
-@click.option("--growth", help="'500 degree days', '90 days' (vegetative), or a stage.")
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
-@click.option("--frost", type=click.Choice(["usual", "tender", "hardy"]), default="usual", show_default=True,
-              help="Which end of the killing temperatures' range counts.")  # fmt: skip
-@click.option("--cool-nights/--no-cool-nights", default=None, help="Slowing by cool nights.")
-@click.option("--picture", type=click.Path(dir_okay=False), help="Draw the stages into this file (.png, .svg, .pdf).")
-@FORCE
-@JSON
-def command(
-    record,
-    input_units,
-    seasons,
-    field_at,
-    corn,
-    beans,
-    seeding,
-    when,
-    growth,
-    odds,
-    frost,
-    cool_nights,
-    picture,
-    as_json,
-):
-    """What a legume sown with, into or between the corn still makes before the chop, as odds over real seasons.
-
-    Within the corn its time ends at the corn's chop or its own killing frost, whichever is first; the corn shelters it
-    from its closing until it browns or is chopped.
-    """
-    from frostkit.answers.late_legume import late_legume
-    from frostkit.crops.entry import load
-
-    behind = open_behind(record, input_units, seasons, field_at)
-    answer = answered(
-        behind,
-        late_legume,
-        load(corn),
-        [load(bean) for bean in beans],
-        seeding,
-        when=when,
-        growth=growth,
-        odds=odds,
-        frost=frost,
-        cool_nights=cool_nights,
-    )
-    if picture:
-        from frostkit.show.look import save
-        from frostkit.show.pictures.late_legume import season_strips
-
-        save(season_strips(answer), picture)
-    if as_json:
-        from frostkit.show.machine.late_legume import late_legume as as_dict
-        from frostkit.show.machine.parts import text
-
-        echo(text(as_dict(answer)))
-        return
-    from frostkit.show.tables.late_legume import late_legume_text
-
-    echo(late_legume_text(answer))
-    if picture:
-        echo(f"Picture: {picture}")
+command = question(
+    "late-legume",
+    "How late can the legume still go in, and what do I get for it?",
+    "What a legume sown with, into or between corn still makes before the chop, in kilogrammes on the light that the "
+    "corn leaves it, as odds over possible seasons.\n\nIts time ends at the corn's chop or its own killing frost, "
+    "whichever is first; the corn shelters it from its closing until it browns or is chopped.",
+    (
+        CORN,
+        LEGUME,
+        SEEDING,
+        click.option("--way", "--when", "ways", multiple=True, default=("with corn", "-1", "1", "v3", "v5", "v7"),
+                     show_default=True, help="'with corn', days after it, a collar (V5), a stage, or MM-DD; again for "
+                     "more."),
+        click.option("--goal", help="What it must give: '300 kg/ha' (where left out), '0.5 points of protein', '30 kg N' "
+                     "or '90 days'."),
+        ODDS,
+        STORE,
+        click.option("--rows", type=click.Choice(["ordinary", "wide", "paired"]), default="ordinary", show_default=True,
+                     help="Rows of the corn: 30 inches, 60 inches, or pairs."),
+        BEARING,
+        click.option("--seen", metavar="'V4 06-18'", help="A collar of this year's corn and the day it was seen."),
+        CORN_YIELD,
+        click.option("--frost", type=click.Choice(["usual", "tender", "hardy"]), default="usual", show_default=True,
+                     help="Which end of the killing temperatures' range counts."),
+        click.option("--cool-nights/--no-cool-nights", default=None, help="Slowing by cool nights."),
+        click.option("--label-days", type=int, help="Days from the last spraying to feeding, by your label."),
+    ),
+    (
+        "frostkit late-legume",
+        "frostkit late-legume station.dly --latitude 45.4 --seeding 05-20 --way 'with corn' --way v5 --way 06-25",
+        "frostkit late-legume --goal '0.5 points of protein' --corn-yield 14",
+        "frostkit late-legume eccc_folder --seen 'V4 06-18' --rows wide --bearing 90",
+        "frostkit late-legume --csv --table days > days.csv",
+    ),
+)  # fmt: skip

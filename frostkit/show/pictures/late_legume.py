@@ -1,135 +1,167 @@
-"""The season as strips of stages, corn and bean on one day axis, with the frost odds above."""
+"""What the late legume makes by sowing day, with bands and the corn's collars; below, each way beside the others."""
 
-from collections.abc import Sequence
-from math import isfinite
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
+from matplotlib.ticker import FuncFormatter
+from numpy.typing import NDArray
 
-from frostkit.answers.frosts import frosts
-from frostkit.answers.late_legume import Bean, LateLegumeAnswer, Sown
-from frostkit.answers.spread import Spread, only_day, spread
-from frostkit.seasons.calendar import column
-from frostkit.seasons.interval import SeasonDates
-from frostkit.show import phrases
-from frostkit.show.look import BOTH, CORN, FROST, GRID, INK, LEGUME, Sheet, day_axis, look
-from frostkit.show.texts import Texts, texts
+from frostkit.answers.answer import Answer
+from frostkit.show.look import BAND, CORN, INK, LEGUME, QUIET, Sheet, day_axis, look
+from frostkit.show.render.text import site_says
+from frostkit.show.render.words import CONVERTED, Words
 
-FIRST, LAST = column(4, 25), column(10, 31)
-FROSTS = (0.0, -2.2)  # a frost in the screen, and one that kills a bean in the open: see the crop entries
-GROUND, CORN_UP, CORN_LATE, BEAN_UP, BEAN_LATE = GRID, "#e5c48f", CORN, "#a8d3ca", LEGUME
+LEAST = 3.0  # kg/ha at the foot of the axis of logarithms: less is nothing
+COLLARS = (1, 3, 5, 7, 9)  # marked where the corn has them
+BAR = 0.3  # inches a way
 
 
-def frost_curves(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None) -> Axes:
-    """Share of seasons [%] whose first fall frost has come, by day, at two thresholds."""
-    say = say or texts()
-    for degrees, colour, dashes in zip(FROSTS, (FROST, BOTH), ("-", (0, (5, 1.5))), strict=True):
-        odds = frosts(answer.behind, degrees).fall_odds
-        label = say("late.frost_at", degrees=phrases.degrees(say, degrees))
-        axes.plot(odds.day, 100 * odds.share, color=colour, linestyle=dashes, linewidth=2, label=label)
-    axes.set_ylim(0, 104)
-    axes.set_ylabel(say("late.y_odds"))
-    return day_axis(axes, FIRST, LAST, say, answer.behind.cube.season_starts)
+def draw(answer: Answer, words: Words) -> Figure:
+    """The late legume as one picture: the answer, growth by sowing day, the ways side by side, what it rests on."""
+    title = words.say("late-legume", answer.headline).rstrip("."), under(answer, words)
+    count = len(answer.table("ways"))
+    return _drawn(answer, words, title, (3.0, BAR * count + 0.25), foot(answer, words))
 
 
-def strips(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None) -> Axes:
-    """A strip for the corn and one for each way to sow each bean, from sowing to the chop or its killing frost."""
-    say = say or texts()
-    whole = answer.behind.complete
-    rows: list[tuple[str, list[tuple[Spread, str, str]]]] = [_corn_row(answer, say)]
-    for bean in answer.beans:
-        rows += [_bean_row(bean, sown, whole, say, many=len(answer.beans) > 1) for sown in bean.sown]
-    for y, (_, parts) in enumerate(rows):
-        _strip(axes, y, parts)
-    chop = spread(only_day(answer.corn_days.chop), whole)
-    if isfinite(chop.middle):
-        axes.axvline(chop.middle, color=INK, linewidth=1, linestyle=(0, (4, 2)), zorder=1)
-    axes.set_yticks(range(len(rows)), [name for name, _ in rows])
+def panels(answer: Answer, words: Words, wide: float = Sheet.WIDE) -> Figure:
+    """The two panels alone, for a page that says the answer and what it rests on in its own words."""
+    return _drawn(answer, words, None, (2.4, BAR * len(answer.table("ways")) + 0.25), [], wide)
+
+
+def under(answer: Answer, words: Words) -> str:
+    """The line under the title: how little V5 gives beside a sowing with the corn, or else the count."""
+    times = answer.values["with_corn_over_v5"]
+    if times is None or not np.isfinite(times["middle"]):
+        return words.say("late-legume", answer.sentences[0])
+    ratio = words.texts.plain(float(f"{times['middle']:.2g}"))
+    return f"{words.say('late-legume', answer.sentences[0])} {words.texts('late-legume_picture.against', times=ratio)}."
+
+
+def foot(answer: Answer, words: Words) -> list[str]:
+    """What it may cost, what the band holds, and the record behind it."""
+    cost = next(says for says in answer.sentences if says.key == "cost")
+    values = {end: words.value(cost.values[end]) for end in ("low", "high")}
+    assert answer.site is not None
+    said = [words.texts("late-legume_picture.cost", **values), words.texts("late-legume_picture.alone")]
+    return [*said, *site_says(answer.site, answer.ensemble, words)]
+
+
+def growth_by_day(answer: Answer, axes: Axes, words: Words) -> Axes:
+    """Dry matter at the chop by sowing day, sown with the corn and into corn that stands; a scale of logarithms."""
+    say, asked = words.texts, answer.settings["asked"]
+    factor = _factor(words)
+    seeding = say.short(answer.values["seeding"].column)
+    styles = ((True, CORN, "-", "with_corn", {}), (False, LEGUME, (0, (5, 1.5)), "into", {"day": seeding}))
+    for together, colour, dashes, key, more in styles:
+        rows = rows_of(answer, together)
+        if rows is None:
+            continue
+        day = _of(answer, "sowing", rows)
+        low, middle, high = (np.maximum(_of(answer, f"growth_kg_ha.{end}", rows), LEAST) for end in _ENDS)
+        axes.fill_between(day, factor * low, factor * high, color=colour, alpha=0.16, linewidth=0, zorder=1)
+        label = say(f"late-legume_picture.{key}", **more)
+        axes.plot(day, factor * middle, color=colour, linestyle=dashes, linewidth=2.4, label=label, zorder=4)
+        if not together:
+            _marks(axes, day, factor * middle, _of(answer, "corn_collars", rows), words)
+    goal = asked.standing(False)
+    if np.isfinite(goal):
+        axes.axhline(factor * goal, color=INK, linewidth=1, linestyle=(0, (1, 2)), zorder=3)
+    last = answer.values["last_day"]
+    if last is not None:
+        axes.axvline(last.column, color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=3)
+    axes.set_yscale("log")
+    axes.set_ylim(factor * LEAST, factor * 9000)
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: say.number(value)))
+    axes.set_ylabel(f"{say('late-legume_picture.y_growth')}, {words.unit(_unit(words))}")
+    return day_axis(axes, int(asked.days[0]), int(asked.days[-1]), say)
+
+
+def ways_side_by_side(answer: Answer, axes: Axes, words: Words) -> Axes:
+    """A bar for each way, in plain kilogrammes from 0, so that lengths compare; lines from low to high."""
+    table, factor = answer.table("ways"), _factor(words)
+    low, middle, high = (factor * np.asarray(table[f"growth_kg_ha.{end}"].values) for end in _ENDS)
+    places = np.arange(len(table))
+    together = [way.together for way in answer.settings["asked"].ways]
+    axes.barh(places, middle, height=0.6, color=[CORN if one else LEGUME for one in together], zorder=2)
+    axes.hlines(places, low, high, color=INK, linewidth=1.1, zorder=3)
+    names = [words.value(way) for way in table.index.values]
+    axes.set_yticks(places, names)
+    axes.set_ylim(len(table) - 0.4, -0.6)
     axes.tick_params(axis="y", length=0)
-    axes.set_ylim(len(rows) - 0.4, -0.6)
-    return day_axis(axes, FIRST, LAST, say, answer.behind.cube.season_starts)
+    most = float(high.max())
+    axes.set_xlim(0, 1.28 * most if most > 0 else 1)
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: words.texts.number(value)))
+    axes.set_xlabel(f"{words.texts('late-legume_picture.x_growth')}, {words.unit(_unit(words))}")
+    for place in places:
+        ends = tuple(words.texts.number(values[place]) for values in (middle, low, high))
+        text = f"{ends[0]} ({words.texts('say.to', first=ends[1], last=ends[2])})"
+        axes.text(high[place] + 0.012 * most, place, text, va="center", fontsize=8.5, color=QUIET)
+    return axes
 
 
-def season_strips(answer: LateLegumeAnswer, language: str = "en") -> Figure:
-    """The late legume as one picture: frost odds, then the season of the corn and of every way to sow the bean."""
-    say = texts(language)
-    count = 1 + sum(len(bean.sown) for bean in answer.beans)
+def rows_of(answer: Answer, together: bool) -> NDArray[np.int64] | None:
+    """Rows of the table of days for the first way with the corn, or into corn that stands; None without one."""
+    name = next((way.named.name for way in answer.settings["asked"].ways if way.together == together), None)
+    names = answer.table("days").index.values
+    return None if name is None else np.array([row for row, one in enumerate(names) if one.name == name])
+
+
+_ENDS = ("low", "middle", "high")
+
+
+def _of(answer: Answer, key: str, rows: NDArray[np.int64]) -> NDArray[np.float64]:
+    return np.asarray(answer.table("days")[key].values, float)[rows]
+
+
+def _unit(words: Words) -> str:
+    return CONVERTED[words.units].get("kg/ha", (1.0, 0.0, "kg/ha"))[2]
+
+
+def _factor(words: Words) -> float:
+    return CONVERTED[words.units].get("kg/ha", (1.0, 0.0, "kg/ha"))[0]
+
+
+def _marks(axes: Axes, day: NDArray, grown: NDArray, collars: NDArray, words: Words) -> None:
+    """The corn's collars on the curve of sowings into it, on the first day on which it usually has them."""
+    for number in COLLARS:
+        reached = np.flatnonzero(collars >= number)
+        if reached.size:
+            at = reached[0]
+            axes.plot(day[at], grown[at], marker="o", markersize=6, color=INK, markerfacecolor="white", zorder=5)
+            label = words.texts("late-legume_picture.collar", number=number)
+            axes.annotate(label, (day[at], grown[at]), xytext=(5, 5), textcoords="offset points", fontsize=8.5)
+
+
+def _drawn(
+    answer: Answer,
+    words: Words,
+    title: tuple[str, str] | None,
+    heights: tuple[float, float],
+    notes: list[str],
+    wide: float = Sheet.WIDE,
+) -> Figure:
+    say = words.texts
     with look():
-        sheet = Sheet(headline(answer, say), [1.6, 0.42 * count + 0.2], _foot(answer, say), left=2.5)
-        above = frost_curves(answer, sheet.panels[0], say)
-        strips(answer, sheet.panels[1], say)
-        sheet.legend(0, *above.get_legend_handles_labels())
-        boxes = {"sown": GROUND, "bean_up": BEAN_UP, "bean_late": BEAN_LATE, "corn_up": CORN_UP, "corn_late": CORN_LATE}
-        handles = [*(Patch(color=colour) for colour in boxes.values()), Line2D([], [], color=INK, linewidth=1.2)]
-        sheet.legend(1, handles, [*(say(f"late.legend_{name}") for name in boxes), say("late.spread")])
+        sheet = Sheet(title, heights, notes, left=1.75, wide=wide)
+        above = growth_by_day(answer, sheet.panels[0], words)
+        ways_side_by_side(answer, sheet.panels[1], words)
+        handles, labels = above.get_legend_handles_labels()
+        handles = [*handles, Patch(color=BAND)]
+        labels = [*labels, say("late-legume_picture.band")]
+        goal = words.value(goal_of(answer))
+        handles.append(Line2D([], [], color=INK, linewidth=1, linestyle=(0, (1, 2))))
+        labels.append(say("late-legume_picture.goal", goal=goal))
+        if answer.values["last_day"] is not None:
+            handles.append(Line2D([], [], color=INK, linewidth=1.2, linestyle=(0, (4, 2))))
+            labels.append(say("late-legume_picture.last", day=say.short(answer.values["last_day"].column)))
+        sheet.legend(0, handles, labels, 3 if wide >= 6 else 1)
     return sheet.figure
 
 
-def _corn_row(answer: LateLegumeAnswer, say: Texts) -> tuple[str, list[tuple[Spread, str, str]]]:
-    whole, of = answer.behind.complete, answer.corn_days
-    sown = Spread(answer.seeding_day, answer.seeding_day, answer.seeding_day, int(whole.sum()))
-    parts = [(sown, GROUND, "")]
-    for stage, colour in (("emergence", CORN_UP), ("v5", CORN_UP), ("silking", CORN_LATE), ("dent", CORN_LATE)):
-        if stage in of.stages:
-            label = {"v5": "V5"}.get(stage) or phrases.stage_title(say, answer.corn, stage).split(",")[0]
-            parts.append((spread(only_day(of.stages[stage]), whole), colour, label))
-    return say("crops.title_corn"), [*parts, (spread(only_day(of.chop), whole), "", "")]
-
-
-def _bean_row(bean: Bean, sown: Sown, whole: np.ndarray, say: Texts, many: bool) -> tuple[str, list]:
-    name = phrases.crop_title(say, bean.crop) if many else ""
-    title = f"{name[:26]}\n{sown.name}" if many else sown.name
-    end = SeasonDates(np.minimum(sown.chop.first, sown.killed.first), np.minimum(sown.chop.last, sown.killed.last))
-    parts = [(spread(sown.sown, whole), GROUND, ""), (spread(sown.emergence, whole), BEAN_UP, say("late.vegetative"))]
-    last = spread(end, whole)
-    if sown.flower is not None:
-        flower = spread(sown.flower, whole)
-        if flower.middle < last.middle:
-            parts.append((flower, BEAN_LATE, say("late.flowering")))
-    return title, [*parts, (last, "", "")]
-
-
-def _strip(axes: Axes, y: int, parts: Sequence[tuple[Spread, str, str]]) -> None:
-    """Stages as boxes from their middle day to the next one's; lines show the middle 8 seasons in 10 of each."""
-    for (start, colour, label), (after, _, _) in zip(parts, parts[1:], strict=False):
-        first, last = start.middle, min(after.middle, LAST)
-        if not isfinite(first) or last <= first:
-            continue
-        axes.barh(y, last - first, left=first, height=0.62, color=colour, edgecolor="white", linewidth=0.8, zorder=2)
-        if label and last - first > 1.15 * len(label):
-            dark = colour in (CORN_LATE, BEAN_LATE)
-            axes.text((first + last) / 2, y, label, ha="center", va="center", fontsize=8, zorder=4,
-                      color="white" if dark else INK)  # fmt: skip
-    for start, _, _ in parts:
-        if isfinite(start.low) and isfinite(start.high) and start.low < start.high:
-            axes.plot([start.low, start.high], [y + 0.4, y + 0.4], color=INK, linewidth=1.2, zorder=3, clip_on=True)
-
-
-def headline(answer: LateLegumeAnswer, say: Texts) -> tuple[str, str]:
-    """The days that are worth sowing, and the count of the last way to sow."""
-    bean = answer.beans[0]
-    title = phrases.crop_title(say, bean.crop)
-    title = title[0].upper() + title[1:]
-    run = phrases.sowing_run(bean, answer.odds_wanted)
-    head = say("late.title", bean=title, span=phrases.span(say, run))
-    if phrases.too_few(bean):
-        head = say("late.title_few", bean=title)
-    elif run is None:
-        head = say("late.title_none", bean=title, wanted=say("say.tenths", tenths=say.plain(answer.odds_wanted * 10)))
-    sown = bean.sown[-1]
-    row = phrases.row(sown.odds)
-    name = phrases.capital(phrases.way(say, answer, sown.name))
-    under = say("late.under", name=name, growth=phrases.growth(say, bean),
-                count=phrases.count(say, row, 0), interval=phrases.percent(say, row, 0))  # fmt: skip
-    return head, under
-
-
-def _foot(answer: LateLegumeAnswer, say: Texts) -> list[str]:
-    lines = [say("late.middle"), phrases.record_line(say, answer.behind)]
-    lines.append(f"{say('crops.title_corn')}: {phrases.crop_line(say, answer.corn)}")
-    lines += [f"{say('crops.title_legume')}: {phrases.crop_line(say, bean.crop)}" for bean in answer.beans[:3]]
-    lines.append(say("late.unknown", what="; ".join(answer.does_not_know())))
-    return [line for line in (*lines, phrases.source_line(say, answer.behind)) if line]
+def goal_of(answer: Answer) -> Any:
+    """The goal, as the headline says it."""
+    return answer.headline.values["goal"]

@@ -18,6 +18,7 @@ CONVERTED = {  # from units of data to units of people: factor, shift, unit; exa
         "degC": (1.8, 32.0, "degF"),
         "degC more": (1.8, 0.0, "degF more"),
         "kg/ha": (0.892179, 0.0, "lb/ac"),  # 2.20462 lb a kg, 2.47105 acres a hectare
+        "kg N/ha": (0.892179, 0.0, "lb N/ac"),
         "t/ha": (0.446090, 0.0, "ton/ac"),  # short tons
         "mm": (1 / 25.4, 0.0, "in"),
         "km": (0.621371, 0.0, "mi"),
@@ -123,7 +124,7 @@ class Words:
         if not isfinite(number):
             return self.texts("say.never" if number == number else "say.not_known")
         factor, shift, unit = CONVERTED[self.units].get(unit, (1.0, 0.0, unit))
-        said = self.texts.number(number * factor + shift, digits)
+        said = self.texts.number(number * factor + shift, digits + (unit == "in"))
         return said if how == "plain" else f"{said} {self.unit(unit)}"
 
     def unit(self, unit: str) -> str:
