@@ -1081,8 +1081,8 @@ def season(
 ) -> Answer:
     """Where this season stands: its days until yesterday, a forecast, then every past season as a possible rest.
 
-    Before seeding: soil now against usual, first fit day ahead, seed today or wait. After it: stages to come as dates at
-    odds of 1, 5 and 9 in 10, the odds of a killing frost before each, the next thing to do.
+    Before seeding: soil now against usual, first fit day ahead, seed today or wait. After it: stages to come as dates
+    at odds of 1, 5 and 9 in 10, the odds of a killing frost before each, the next thing to do.
 
     Parameters
     ----------
@@ -1100,8 +1100,8 @@ def season(
 
     Returns
     -------
-    Shown; tables "coming" and "came" (a row a stage), "fan.corn" and "fan.legume" (heat, a row a day); before seeding "days"
-    (a row a seeding day) and "soil" (a row a day)
+    Shown; tables "coming" and "came" (a row a stage), "fan.corn" and "fan.legume" (heat, a row a day); before seeding
+    "days" (a row a seeding day) and "soil" (a row a day)
 
     Raises
     ------

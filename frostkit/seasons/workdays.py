@@ -1,7 +1,7 @@
 """Days on which a field can be worked: a daily water balance of its upper zones, and a published rule on them.
 
-The rule: no workday while any of the upper zones holds over 95 % of what it can (Rutledge and McHardy, seven stations in
-Alberta, as given in Baier 1973, Can. Agric. Eng. 15). It was set on a balance of a four-inch store; ours is a plain
+The rule: no workday while any of the upper zones holds over 95 % of what it can (Rutledge and McHardy, seven stations
+in Alberta, as given in Baier 1973, Can. Agric. Eng. 15). It was set on a balance of a four-inch store; ours is a plain
 one with the same zones, and snow and frost in the ground are ours. Held against weekly counts in docs/season.md: the
 number of days in a May comes out right, which days they are in one week much less.
 """

@@ -15,6 +15,7 @@ COMMANDS = {
     "window": "When can corn and legume be seeded, and how sure is that?",
     "frost": "Last spring and first fall frost, every season, with odds.",
     "heat": "Heat gathered between two days, every season.",
+    "season": "Where do we stand this season, and what comes next?",
     "late-legume": "How late can the legume still go in, and what do I get for it?",
     "chop": "When is it fit to chop, and what if it freezes first?",
     "fields": "Several fields, one chopper: in what order?",
