@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.special import betaln, gammaln
 
 from frostkit.odds.intervals import LEVEL
-from frostkit.odds.scores import tenth
+from frostkit.odds.scores import brier, tenth
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -210,7 +210,7 @@ def judged(given: Floats, happened: Mask) -> Judged:
     return Judged(
         len(given),
         odds.size,
-        float(((odds - came) ** 2).mean()),
+        float(brier(odds, came)),
         float(np.average(gap, weights=number)),
         float(gap.max()),
         float((odds - came).mean()),
