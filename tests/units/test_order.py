@@ -5,7 +5,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from frostkit.answers.order import Work, best_order, carry_out, earliest_first, nearest_first, tonnes_kept
+from frostkit.answers.silage.order import Work, best_order, carry_out, earliest_first, nearest_first, tonnes_kept
 
 
 def farm(fields, seed, machines=1, seasons=8, moving=True):

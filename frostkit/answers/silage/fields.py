@@ -267,7 +267,7 @@ def fit_windows(site: Site, of: tuple[Field, ...], limits: tuple[Store, ...], to
     draws = max(draws, rows.draws)
     place = np.arange(draws)
     first, last = (np.stack([part[place % len(part)] for part in parts], -1) for parts in zip(*days, strict=True))
-    lost, known = rain_days(rows)
+    lost, known = rain_days(site, rows)
     return Windows(first, last, lost[place % len(lost)], known, rows, now)
 
 
@@ -297,18 +297,18 @@ def _fit_window(rows: Ensemble, one: Field, limit: Store, season: int | None, no
     return first[rows.index], last[rows.index]
 
 
-def rain_days(rows: Ensemble) -> tuple[Mask, int]:
-    """Days on which nothing is chopped, by draw and season, and the seasons whose rain is known.
+def rain_days(site: Site, rows: Ensemble) -> tuple[Mask, int]:
+    """Days on which nothing is chopped, by draw and season, and the seasons whose rain was read.
 
-    Rain is the season's own, its holes drawn as everywhere; a season whose rain was not read takes the days lost in
-    another, drawn among those that were. With fewer than 5 of them no day is taken as lost. The limits [mm] stand in
-    `fields.toml`.
+    Rain is the season's own, its holes drawn as everywhere; what no donor can fill takes the days lost in a season
+    that was read. With fewer than 5 of them no day is taken as lost. The limits [mm] stand in `fields.toml`.
     """
     shape = (*rows.index.shape, DAYS)
-    if rows.prcp is None:
+    rain_read = site.folded.prcp
+    if rows.prcp is None or rain_read is None:
         return np.zeros(shape, bool), 0
-    read = (rows.prcp[:, DRYING_OUT] != MISSING).mean(axis=1) >= RAIN_READ
-    known = read[rows.index].all(axis=0)
+    there = np.searchsorted(site.folded.seasons, rows.seasons)
+    known = (rain_read[there][:, DRYING_OUT] != MISSING).mean(axis=1) >= RAIN_READ
     if known.sum() < FEWEST_RAIN:
         return np.zeros(shape, bool), 0
     limits = _settings()["rain"]
@@ -320,7 +320,8 @@ def rain_days(rows: Ensemble) -> tuple[Mask, int]:
     by_season = lost[rows.index]
     rng = np.random.default_rng(RAIN_SEED)
     donors = np.flatnonzero(known)
-    for season in np.flatnonzero(~known):
+    empty = (rows.prcp[:, DRYING_OUT] == MISSING).mean(axis=1) > 1 - RAIN_READ
+    for season in np.flatnonzero(empty[rows.index].any(axis=0)):
         drawn = rng.choice(donors, rows.draws)
         by_season[:, season] = by_season[np.arange(rows.draws), drawn]
     return by_season, int(known.sum())
