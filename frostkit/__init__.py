@@ -29,10 +29,12 @@ if TYPE_CHECKING:
         record_field as record_field,
         region as region,
         report as report,
+        rows as rows,
         season as season,
         track_record as track_record,
         triage as triage,
         window as window,
+        worth as worth,
     )
 
 PUBLIC = (
@@ -43,6 +45,7 @@ PUBLIC = (
     "fields",
     "frost",
     "heat",
+    "late_legume",
     "live",
     "open",
     "record",
@@ -50,10 +53,12 @@ PUBLIC = (
     "record_field",
     "region",
     "report",
+    "rows",
     "season",
     "track_record",
     "triage",
     "window",
+    "worth",
 )
 
 

@@ -1138,3 +1138,125 @@ def season(
         odds=odds,
         workdays=workdays,
     )
+
+@shown
+def rows(
+    site: Site,
+    corn: Crop | str = "silage-2300",
+    seeding: str | int = "05-20",
+    *,
+    bearing: float | None = None,
+    day: str | int = "06-21",
+    store: str = "bunker",
+) -> Answer:
+    """Light on the ground between rows of corn: north-south, east-west and your own, 30 and 60 inches apart.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn : name or path of an entry, or an entry; seeding : "MM-DD", its seeding day
+    bearing : of the field's own rows, degrees from north, 0 to 359
+    day : "MM-DD", the day whose hours are told
+    store : where the silage goes; it decides when the corn is chopped
+
+    Returns
+    -------
+    Shown; table "season" has a row a spacing, "hours" a row a half hour, "days" a row a day
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> usual, wide = fk.rows(fk.demo(), bearing=30.0).to_dict()["season"]
+    >>> usual["east_west"] < wide["east_west"]
+    True
+    """
+    return import_module("frostkit.answers.legume.rows").rows(
+        site, _named(corn, "corn"), _day(seeding), bearing=bearing, day=_day(day), store=store
+    )
+
+
+@shown
+def worth(
+    site: Site,
+    corn: Crop | str = "silage-2300",
+    legume: Crop | str = "forage-late",
+    seeding: str | int = "05-20",
+    *,
+    way: str | int = "with corn",
+    growth: float | Sequence[float] | None = None,
+    corn_yield: float | Sequence[float] = 12.0,
+    corn_protein: float | Sequence[float] | None = None,
+    bean_protein: float | Sequence[float] | None = None,
+    kept: float | Sequence[float] | None = None,
+    stubble: float | Sequence[float] | None = None,
+    grazed: bool = False,
+    new_land: bool = True,
+    animal: float = 635.0,
+    prices: dict[str, float] | None = None,
+    soil_ppm: float | None = None,
+    depth: float = 30.0,
+    rows: str = "ordinary",
+    store: str = "bunker",
+) -> Answer:
+    """What a legume in corn is worth, line by line: protein, nitrogen, grazing, cover, seed and, with prices, money.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`
+    corn, legume, seeding, way, rows, store : as in `late_legume`
+    growth : legume standing at the chop, kg/ha of dry matter; left out, what it makes on the light that the corn leaves
+    corn_yield : corn alone, t/ha of dry matter
+    corn_protein, bean_protein : % of dry matter
+    kept : corn beside the legume, of corn alone; stubble : share of the legume that stays below the cut or falls
+    grazed : the legume is left for grazing and cover, not chopped
+    new_land : the field never had the legume: double inoculation
+    animal : weight of one grazing animal, kg
+    prices : of "seed_kg", "inoculant_dose_ha", "pass_ha", "silage_t", "protein_kg", "nitrogen_kg", "grazing_day", in any
+        money; there is none without them
+    soil_ppm, depth : nitrate nitrogen of a spring soil test, ppm, to a depth in cm
+
+    `growth`, `corn_yield`, proteins, `kept` and `stubble` are one number each, or three: least, usual, most.
+
+    Returns
+    -------
+    Shown; table "lines" has a row a line: low, middle, high, unit, source
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> w = fk.worth(fk.demo(), growth=1200, corn_yield=12, kept=1)
+    >>> lines = {line["name"]: line for line in w.to_dict()["lines"]}
+    >>> lines["nitrogen_in_bean"]["middle"]
+    34.56
+    """
+    return import_module("frostkit.answers.legume.lines").worth(
+        site,
+        _named(corn, "corn"),
+        _named(legume, "legume"),
+        _day(seeding),
+        way=way,
+        growth=growth,
+        corn_yield=corn_yield,
+        corn_protein=corn_protein,
+        bean_protein=bean_protein,
+        kept=kept,
+        stubble=stubble,
+        grazed=grazed,
+        new_land=new_land,
+        animal=animal,
+        prices=prices,
+        soil_ppm=soil_ppm,
+        depth=depth,
+        rows=rows,
+        store=store,
+    )

@@ -17,6 +17,8 @@ COMMANDS = {
     "heat": "Heat gathered between two days, every season.",
     "season": "Where do we stand this season, and what comes next?",
     "late-legume": "How late can the legume still go in, and what do I get for it?",
+    "worth": "What is the legume worth, line by line?",
+    "rows": "Which way should the corn's rows run, and how far apart?",
     "chop": "When is it fit to chop, and what if it freezes first?",
     "fields": "Several fields, one chopper: in what order?",
     "triage": "It froze: what did it do, and what now?",

@@ -11,8 +11,9 @@ import pytest
 
 from frostkit.answers import feed
 from frostkit.answers.legume import worth
-from frostkit.answers.legume.worth import Given, Line, Range, facts
+from frostkit.answers.legume.worth import Given, Range, facts
 from frostkit.errors import SettingError
+from frostkit.show.render.words import words
 from tests.conftest import SHARED
 
 LB_TON = 2  # lb a short ton for each kg a tonne
@@ -264,15 +265,12 @@ def test_soil_nitrogen_goes_from_ppm_to_pounds_and_kilogrammes_and_back():
 
 def test_us_units_say_the_same_amounts():
     """1 lb/ac = 1.1209 kg/ha (CHECKS section 8); a short ton is 2,000 lb."""
-    line = worth.us(Line("bean", 0, 1.12085, 112.085, "kg/ha", "x"))
-    assert (line.middle, line.high, line.unit) == (pytest.approx(1), pytest.approx(100), "lb/ac")
-    corn = worth.us(Line("corn_alone", 0, 10, 10, "t/ha", "x"))
-    assert (corn.middle, corn.unit) == (pytest.approx(10 * 1000 / 1.12085 / 2000, rel=1e-5), "ton/ac")
-    days = worth.us(Line("grazing_days", 0, 127.1, 127.1, "days/ha of one animal of 454 kg", "x"))
-    assert days.middle == pytest.approx(51.4, abs=0.05)  # note of GRZ-12
-    assert days.unit == "days/ac of one animal of 1001 lb"
-    share = Line("bean_share", 1, 2, 3, "% of dry matter", "x")
-    assert worth.us(share) == share
+    us = words("en", "us")
+    assert us.amount(112.085, "kg/ha") == "100 lb/ac"
+    assert us.amount(10, "t/ha", 2) == f"{10 * 1000 / 1.12085 / 2000:.2f} ton/ac"
+    assert us.amount(127.1, "days/ha", 1) == "51.4 days/ac"  # note of GRZ-12
+    assert us.amount(454, "kg") == "1,001 lb"
+    assert us.amount(2, "% of dry matter") == "2 % of dry matter"
 
 
 @pytest.mark.parametrize(

@@ -156,3 +156,24 @@ def competition(rows: str = "closing") -> tuple[float, float, float]:
     table = numbers()["competition"]
     entry = table[choose("rows", rows, table)]
     return float(entry["low"]), float(entry["middle"]), float(entry["high"])
+
+
+def rows_at(crop: Crop, heat: ArrayLike, way: str, end: str = "middle") -> rowlight.Rows:
+    """Rows of corn as hedges, by the heat since sowing.
+
+    heat : array [...] in whole units of `corn_heat`; way : "ordinary", "wide" or "paired"
+
+    >>> from frostkit.crops.entry import load
+    >>> round(float(rows_at(load("silage-2300"), 0.0, "wide").spacing), 3)
+    1.524
+    """
+    table = numbers()
+    row, by = table["rows"][choose("rows", way, table["rows"])], table["corn"]["by_collar"]
+    at = [0.0, *collar_heat(crop, by["collars"])]
+
+    def grown(name: str) -> NDArray[np.float64]:
+        return np.interp(np.asarray(heat, float), at, [0.0, *by[name]])
+
+    width = np.minimum(row["pair"] + grown("width"), row["spacing"])
+    leaf = _at(table["corn"]["most_leaf"], end) * row["leaf"] * grown("leaf")
+    return rowlight.Rows(row["spacing"], grown("height"), width, leaf, table["corn"]["leaf_angle"]["value"])

@@ -85,6 +85,13 @@ def goal(said: str | None) -> Goal:
     return Goal(round(amount * factor, 6), to)
 
 
+def kept_source(together: bool, rows: str) -> str:
+    """Where `corn_kept` comes from."""
+    table = facts()["corn_kept"]
+    names = ["together" if together else "into", *([rows] if rows != "ordinary" else [])]
+    return "; ".join(table[name]["source"] for name in names)
+
+
 def corn_kept(together: bool, rows: str) -> Range:
     """Corn beside the legume, of corn alone in ordinary rows: published range and judgement.
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from frostkit.answers.answer import StageName
 from frostkit.answers.legume import growth, worth
-from frostkit.answers.legume.goals import corn_kept
+from frostkit.answers.legume.goals import corn_kept, kept_source
 from frostkit.answers.legume.growth import tenths, with_model
 from frostkit.answers.legume.sweeps import Asked, Cells, Central
 from frostkit.answers.legume.ways import Way
@@ -87,6 +87,7 @@ def given(asked: Asked, together: bool, kilos: Floats) -> worth.Given:
         bean=worth.Range(*(float(one) for one in kilos)),
         bean_source="growth on the light that the corn leaves, and what competition takes",
         corn_kept=corn_kept(together, asked.rows),
+        kept_source=kept_source(together, asked.rows),
     )
 
 

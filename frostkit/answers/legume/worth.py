@@ -1,7 +1,7 @@
 """What the legume is worth, line by line: kilogrammes to protein, nitrogen, grazing, cover and, with prices, money.
 
 Each line carries its spread and its source, so that it can be questioned. The ends of a line are its least and most
-over all ends of what goes into it: the widest it can be. Inside everything is metric; `us` says a line in US units.
+over all ends of what goes into it: the widest it can be. All is metric here.
 """
 
 import tomllib
@@ -15,8 +15,6 @@ from typing import Any, NamedTuple
 from frostkit.answers.feed import KG_HA_OF_LB_AC, Load, blend, kg_ha, nitrogen, soil_nitrogen_lb_ac
 from frostkit.errors import SettingError, choose
 
-LB = 0.45359237  # kg: international avoirdupois pound
-ACRE = 0.40468564  # ha
 FOOT = 0.3048  # m
 INCH = 2.54  # cm
 KG_T_OF_LB_TON = 0.5  # of a short ton of 2,000 lb
@@ -271,7 +269,7 @@ class Given(NamedTuple):
     corn : silage corn alone [t/ha of dry matter]
     bean : what stands of the legume at the chop [kg/ha of dry matter]; bean_source : where it comes from, in words
     corn_protein, bean_protein : [% of dry matter]
-    corn_kept : corn beside the legume, of corn alone
+    corn_kept : corn beside the legume, of corn alone; kept_source : where it comes from, in words
     stubble : share of the legume that stays below the cut or falls; all of it where it is not chopped
     chopped : whether the legume goes with the corn, or is left for grazing
     new_land : whether the field never had the legume: double inoculation
@@ -292,6 +290,7 @@ class Given(NamedTuple):
     seed_weight: Range = fact("seed", "weight")
     survival: Range = fact("seed", "survival")
     animal: float = 635.0
+    kept_source: str = source("yield.corn_kept")
 
     def left(self) -> Range:
         """Share of the legume that is left on the field."""
@@ -352,7 +351,7 @@ def _feed(given: Given) -> list[Line]:
     change = spread(lambda *x: per_hectare(*x) - protein_yield(x[0], x[2]), *base)
     even = spread(loss_to_break_even, poor, in_blend, rich)
     even_share = spread(lambda c, p, b, r: 100 * loss_to_break_even(p, b, r) / c, corn, poor, in_blend, rich)
-    proteins, lost, cut = source("protein.corn", "protein.beans"), source("yield.corn_kept"), source("left.stubble")
+    proteins, lost, cut = source("protein.corn", "protein.beans"), given.kept_source, source("left.stubble")
     return [
         _line("corn_alone", corn, "t/ha", "given"),
         _line("bean", bean, "kg/ha", given.bean_source),
@@ -475,27 +474,3 @@ def _money(lines: Mapping[str, Line], given: Given, prices: Mapping[str, float])
         can_lose = Range(*(max(0.0, end) / prices["silage_t"] for end in rest))
         out.append(_line("money_break_even_loss", can_lose, "t/ha", "corn that may be lost before the sum is nothing"))
     return out
-
-
-_US = {
-    "t/ha": ("ton/ac", 1000 / LB / 2000 * ACRE),
-    "kg/ha": ("lb/ac", 1 / KG_HA_OF_LB_AC),
-    "money/ha": ("money/ac", ACRE),
-}
-
-
-def us(line: Line) -> Line:
-    """A line in US units; units without a US twin stay as they are. The metric line is not changed.
-
-    >>> us(Line("bean", 0, 100, 1000, "kg/ha", "given")).unit
-    'lb/ac'
-    """
-    unit, factor = _US.get(line.unit, (line.unit, 1.0))
-    if line.name == "grazing_days":
-        unit, factor = _us_days(line.unit), ACRE
-    return line._replace(low=line.low * factor, middle=line.middle * factor, high=line.high * factor, unit=unit)
-
-
-def _us_days(unit: str) -> str:
-    weight = float(unit.split()[-2])
-    return f"days/ac of one animal of {weight / LB:.0f} lb"

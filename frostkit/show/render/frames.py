@@ -65,6 +65,8 @@ def _columns(column: Column, size: int, year: int) -> dict[str, Any]:
             return {key: np.asarray(values, int)}
         case "date":
             return {key: pd.to_datetime(np.asarray(values))}
+        case "measure":
+            return {key: np.array([np.nan if value is None else value.value for value in values], float)}
         case "crop" | "named":
             return {key: [None if value is None else value.name for value in values]}
     return {key: list(values)}
@@ -147,6 +149,9 @@ def _arrays(column: Column, size: int) -> list[tuple[str, Any, dict[str, Any]]]:
             return [(key, np.asarray(values, int), {"long_name": "year of the season", "units": "1"})]
         case "date":
             return [(key, np.asarray(values, "datetime64[ns]"), {"long_name": key})]
+        case "measure":
+            numbers = np.array([np.nan if value is None else value.value for value in values], float)
+            return [(key, numbers, {"long_name": key})]
         case "crop" | "named":
             return [(key, np.array(["" if value is None else value.name for value in values]), {"long_name": key})]
     return [(key, np.array(["" if value is None else str(value) for value in values]), {"long_name": key})]

@@ -19,6 +19,9 @@ CONVERTED = {  # from units of data to units of people: factor, shift, unit; exa
         "degC more": (1.8, 0.0, "degF more"),
         "kg/ha": (0.892179, 0.0, "lb/ac"),  # 2.20462 lb a kg, 2.47105 acres a hectare
         "kg N/ha": (0.892179, 0.0, "lb N/ac"),
+        "days/ha": (0.404686, 0.0, "days/ac"),
+        "money/ha": (0.404686, 0.0, "money/ac"),
+        "kg": (2.204623, 0.0, "lb"),
         "t/ha": (0.446090, 0.0, "ton/ac"),  # short tons
         "mm": (1 / 25.4, 0.0, "in"),
         "km": (0.621371, 0.0, "mi"),
