@@ -18,8 +18,12 @@ Examples:
   frostkit region grid.zarr --scheduler tcp://10.0.0.1:8786 --out answers.zarr --picture map.png""",
 )
 @click.argument("places", type=click.Path())
-@click.option("--stations", type=click.Path(file_okay=False), metavar="FOLDER",
-              help="Station files for a list of fields: each field takes the nearest.")  # fmt: skip
+@click.option(
+    "--stations",
+    type=click.Path(file_okay=False),
+    metavar="FOLDER",
+    help="Station files for a list of fields: each field takes the nearest.",
+)
 @CORN
 @LEGUME
 @AFTER
@@ -28,17 +32,34 @@ Examples:
 @click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together.")
 @click.option("--late-planting", is_flag=True, help="The corn needs less the later it is seeded: see its entry.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
-@click.option("--climate", type=click.Choice(["today", "as-read"]), default="today", show_default=True,
-              help="Past seasons as they would come in today's climate, or as they were read.")  # fmt: skip
+@click.option(
+    "--climate",
+    type=click.Choice(["today", "as-read"]),
+    default="today",
+    show_default=True,
+    help="Past seasons as they would come in today's climate, or as they were read.",
+)
 @click.option("--for-season", type=int, metavar="YEAR", help="Odds for that season, from earlier seasons alone.")
-@click.option("--out", type=click.Path(), metavar="FILE",
-              help="Where the answers go: .zarr, .nc, .csv or .geojson; a run that was stopped goes on there.")  # fmt: skip
-@click.option("--store-to", type=click.Path(), metavar="FOLDER",
-              help="Keep a grid's days as a store first: to ask it often, or from many workers.")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(),
+    metavar="FILE",
+    help="Where the answers go: .zarr, .nc, .csv, .geojson; a run that was stopped goes on there.",
+)
+@click.option(
+    "--store-to",
+    type=click.Path(),
+    metavar="FOLDER",
+    help="Keep a grid's days as a store first: to ask it often, or from many workers.",
+)
 @click.option("--scheduler", metavar="ADDRESS", help="A dask scheduler that runs already; left out, this machine.")
 @click.option("--workers", type=click.IntRange(0), help="Processes of this machine; left out, as many as it has cores.")
-@click.option("--pages", type=click.Path(file_okay=False), metavar="FOLDER",
-              help="Write a page for each field of a list into this folder.")  # fmt: skip
+@click.option(
+    "--pages",
+    type=click.Path(file_okay=False),
+    metavar="FOLDER",
+    help="Write a page for each field of a list into this folder.",
+)
 @PICTURE
 def command(pages, picture, as_json, as_csv, table, language, units, **asked):
     """The seeding window of many places at once.
