@@ -411,13 +411,17 @@ def caution(say: Texts, of: Caution, fahrenheit: bool = False) -> dict[str, str]
 
 
 def in_fahrenheit(say: Texts, text: str) -> str:
-    """A fixed sentence with every temperature in °F.
+    """A fixed sentence with every temperature in °F, whole degrees as sources in °F give them.
 
     >>> from frostkit.show.texts import texts
     >>> in_fahrenheit(texts(), "under 10 °C, or 7.2 °C"), in_fahrenheit(texts("fr"), "sous -2,2 °C")
     ('under 50 °F, or 45 °F', 'sous 28 °F')
     """
-    return re.sub(r"(-?\d+(?:[.,]\d+)?) °C", lambda found: degrees(say, float(found[1].replace(",", ".")), True), text)
+
+    def put(found: re.Match[str]) -> str:
+        return f"{say.plain(round(float(found[1].replace(',', '.')) * 1.8 + 32))} °F"
+
+    return re.sub(r"(-?\d+(?:[.,]\d+)?) °C", put, text)
 
 
 def repair(say: Texts, text: str) -> str:
