@@ -79,7 +79,7 @@ def choosing(behind: Behind, seeding_day: int, corns: Sequence[Crop] | None = No
         raise SettingError(f"Odds of {odds:g} can't be wanted.", "Give odds above 0 and up to 1, such as 0.8.")
     every = [load(name) for name in listed()] if corns is None or beans is None else []
     corns = [crop for crop in every if crop.kind == "corn"] if corns is None else corns
-    latitude = behind.station.latitude if latitude is None else latitude
+    latitude = behind.latitude if latitude is None else latitude
     dark = beans is None and latitude != latitude and growth is None
     beans = [crop for crop in every if crop.kind == "legume"] if beans is None else beans
     left_out = tuple(crop.name for crop in beans if dark and needs_latitude(crop))

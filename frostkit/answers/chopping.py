@@ -22,7 +22,7 @@ from frostkit.answers.ahead import (
     predicted,  # fmt: skip
 )
 from frostkit.answers.cautions import Caution, as_dicts, cautions_of
-from frostkit.answers.drying import Hybrid, Standing, hybrid, observations, spread_on, standing
+from frostkit.answers.drying import Hybrid, Seen, Standing, hybrid, observations, spread_on, standing
 from frostkit.answers.plans import whole_plan
 from frostkit.answers.rests import LEAST, MIDDLE, MOST, NEWEST, Rests, like_this_one, rests, season_of
 from frostkit.answers.station import Behind
@@ -38,6 +38,7 @@ from frostkit.seasons.interval import SeasonDates
 from frostkit.seasons.silage import days_at
 
 Today = np.datetime64 | date | str
+EXPLAINED = 0.6, 1.6  # shares of the need to silking between which silking is believed: common practice, no source
 RATING_STEP = 100  # CHU more or less, to show what a rating's own blur would change
 
 
@@ -47,7 +48,8 @@ class ChoppingAnswer:
 
     today, seeding_day : columns; days : int [day], today to the end of the season
     stage : title of the last stage reached; next_stages : (title, day at odds of 5 in 10) of those to come
-    gathered : heat since sowing (least, most); usual : the same of past seasons at odds of 1, 5 and 9 in 10
+    gathered : heat since seeding as the record has it (least, most), from what was seen where that day is not known
+    usual : the same of past seasons at odds of 1, 5 and 9 in 10
     warmer_seasons : past seasons that had more heat by now; of : seasons compared
     moisture_now : middle and standard deviation [percent]
     moisture, moisture_band : middle of the rests by day, and the ends of its 80 % band, hybrid and weather [2, day]
@@ -278,6 +280,8 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
     _check_own(behind, joined, since, season)
 
     gathered = np.cumsum(joined.own[MIDDLE, since:now]).astype(float)
+    if seeding_day is not None:
+        _check_seen(of, gathered, seen, seeding_day)
     at = standing(of, gathered, since, seen, joined.killed_before, by_heat=seeding_day is not None)
     paths = ahead(joined, of, at, since, last)
     paths = mix(paths, legume_share)
@@ -291,7 +295,8 @@ def chopping(behind: Behind, corn: Crop, seeding_day: int | None = None, *, toda
     fit_from = dates_at(paths, limits.high, spread_on(days, at), use, days, enough)
     fit_to = dates_at(paths, limits.low, spread_on(days, at), use, days, enough, shift=-1)
     best = best_days(odds["in_range"].odds, days)
-    least, most = (float(joined.own[end, since:now].sum()) + at.offset for end in (LEAST, MOST))
+    moved = 0.0 if seeding_day is not None else at.offset  # what is printed is what `_usual` holds against the past
+    least, most = (float(joined.own[end, since:now].sum()) + moved for end in (LEAST, MOST))
     now_spread = float(spread_on(days[:1] - 1, at)[0])
     usual, warmer, compared = _usual(behind, joined, seeding_day)
     stage, following = _stages(joined, of, at, since, last, use, enough)
@@ -347,6 +352,25 @@ def _check_days(seeding_day: int | None, today: int, last: int, legume_share: fl
         )
 
 
+def _check_seen(of: Hybrid, gathered: NDArray[np.float64], seen: list[Seen], seeding_day: int) -> None:
+    """Silking and milk that the heat since seeding can't explain: a wrong day, or a wrong hybrid.
+
+    gathered : whole units by the end of each day from the day after seeding
+    """
+    if of.silking is None:
+        return
+    for one in seen:
+        had, need = float(gathered[min(one.day - seeding_day - 1, gathered.size - 1)]), float(of.silking)
+        late = one.kind == "silking" and had > EXPLAINED[1] * need
+        if one.kind != "moisture" and (had < EXPLAINED[0] * need or late):
+            unit = of.clock.per_unit
+            raise SettingError(
+                f"{one.says()} does not go with seeding on {words(seeding_day)}: {had / unit:,.0f} {of.clock.unit} had "
+                f"come since then, and {of.crop.name} silks at about {need / unit:,.0f}.",
+                "Check the two days, or choose the corn that stands there with --corn.",
+            )
+
+
 def _check_own(behind: Behind, joined: Rests, since: int, season: int) -> None:
     row = int(season - behind.cube.seasons[0])
     days = np.s_[max(since, 0) : joined.today]
@@ -400,7 +424,7 @@ def _early_stage(behind: Behind, corn: Crop, season: int, seeding_day: int | Non
     tmin[:, today:] = tmax[:, today:] = MISSING
     sign = None if cube.sign is None else cube.sign[[row]]
     own = Cube(tmin, tmax, cube.seasons[[row]], cube.lows, sign, cube.season_starts)
-    plan = whole_plan(corn, behind.station.latitude)
+    plan = whole_plan(corn, behind.latitude)
     came = stage_days(own, plan, [seeding_day]).last[0, 0] < today
     names = [stage.name for stage, there in zip(plan.stages, came, strict=True) if there]
     return corn.stage[names[-1]].title if names else "sown, not yet emerged"

@@ -162,7 +162,7 @@ def late_legume(
     if not chosen:
         raise SettingError("There is no bean to sow.", "Name one or more, such as forage-late.")
     cube = behind.cube
-    latitude = behind.station.latitude if latitude is None else latitude
+    latitude = behind.latitude if latitude is None else latitude
     for way in when:  # "v7" and so on: leaf collars that the entry has no stage for
         if isinstance(way, str) and way[:1] == "v" and way[1:].isdigit():
             corn = with_collar(corn, int(way[1:]))

@@ -260,7 +260,7 @@ def seeding(
         raise SettingError("There is no crop to seed.", "Name a corn, a legume or both.")
     days = np.arange(first, last + 1)
     sown = {"corn": days, "legume": days + after}
-    plans = {name: plan(crop, latitude=behind.station.latitude) for name, crop in crops.items()}
+    plans = {name: plan(crop, latitude=behind.latitude) for name, crop in crops.items()}
     if late_planting:
         if corn is None:
             raise SettingError("Late planting changes the corn's need, and there is no corn.", "Name a corn.")
@@ -350,7 +350,7 @@ def _within(behind: Behind, corn: Crop | None, legume: Crop | None, days: NDArra
             late: bool) -> dict[str, Any]:  # fmt: skip
     """The legume's time ends at the corn's chop, and the corn shelters it until it browns or is chopped."""
     assert corn is not None and legume is not None
-    of = corn_days(behind.cube, corn, days, behind.station.latitude, late=late)
+    of = corn_days(behind.cube, corn, days, behind.latitude, late=late)
     return {"end": of.chop, "shelter": shelter(legume, of)}
 
 
@@ -363,10 +363,10 @@ def _blur(behind: Behind, corn: Crop, legume: Crop | None, below: Works | None, 
         need = goal.need.model_copy(update={"value": goal.need.value + change})
         stages = {**corn.stage, corn.goal: goal.model_copy(update={"need": need})}
         rated = corn.model_copy(update={"stage": stages})
-        of = plan(rated, latitude=behind.station.latitude)
+        of = plan(rated, latitude=behind.latitude)
         grid = works(behind.cube, needing_less(of, rated, days) if late else of, days)
         if chopped and legume is not None:
             kept = _within(behind, rated, legume, days, late)
-            below = works(behind.cube, plan(legume, latitude=behind.station.latitude), days + after, **kept)
+            below = works(behind.cube, plan(legume, latitude=behind.latitude), days + after, **kept)
         found.append(grid if below is None else both(grid, below))
     return found

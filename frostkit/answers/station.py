@@ -6,10 +6,32 @@ from math import isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.errors import RecordError
+from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station, distance_km
 from frostkit.seasons.calendar import Cube, fold
 from frostkit.seasons.frost import complete
+
+NORTHERNMOST = 66.0  # degrees: up to the polar circle every day has a night
+
+
+def northern(latitude: float, whose: str = "The field") -> float:
+    """A latitude [degrees north] that answers are built for, or NaN where it is not known.
+
+    Raises `SettingError` for any other: seasons of the south run over the turn of the year, and no answer counts them
+    yet.
+    """
+    if -90 <= latitude < 0:
+        raise SettingError(
+            f"{whose} lies at {-latitude:g} degrees south: frostkit does not count southern seasons yet.",
+            "For a northern place give degrees north without a minus; answers hold from 0 to 66 degrees north.",
+        )
+    if latitude == latitude and not 0 <= latitude <= NORTHERNMOST:
+        swapped = " Are latitude and longitude swapped?" if abs(latitude) > 90 else ""
+        raise SettingError(
+            f"{whose} can't lie at latitude {latitude:g}; allowed: 0 to {NORTHERNMOST:g} degrees north.{swapped}",
+            "Give degrees north, such as 49.9 (then degrees east: -99.9 is 99.9 west).",
+        )
+    return latitude
 
 
 @dataclass(frozen=True)
@@ -36,6 +58,7 @@ class Behind:
 
     cube : the record folded into seasons
     complete : bool [season]; decided before any answer is looked at
+    at : where the field lies, None where it is not said
     distance, height : km and m from station to field (station minus field for height), NaN where not said
     moved : how its nights were moved to the field, None where they are the station's
     draws : the field's record drawn several times, where its offset has scatter: odds are counted over all of them
@@ -52,6 +75,13 @@ class Behind:
     height: float = float("nan")
     moved: Moved | None = None
     draws: tuple["Behind", ...] = ()
+    at: Station | None = None
+    ends: int = 0  # the record's own last season, whichever were asked for
+
+    @property
+    def latitude(self) -> float:
+        """What day lengths go by: the field's where it is said, else the station's [degrees north]; NaN: not known."""
+        return self.station.latitude if self.at is None else self.at.latitude
 
     @property
     def span(self) -> tuple[int, int]:
@@ -72,6 +102,7 @@ class Behind:
             "longitude": number(station.longitude),
             "elevation_m": number(station.elevation),
             "seasons": list(self.span),
+            "record_ends": self.ends,
             "complete": int(self.complete.sum()),
             "invented": self.invented,
             "distance_km": number(self.distance),
@@ -104,8 +135,14 @@ def behind(
     ------
     RecordError
         Where the record has no reading in any growing season, or none in the seasons asked for.
+    SettingError
+        Where station or field lie in the south, and the seasons are the north's (`northern`).
     """
+    if season_starts == (1, 1):
+        northern(record.station.latitude, record.station.name or "The station")
+        northern(float("nan") if field is None else field.latitude)
     cube = fold(record.start, record.tmin, record.tmax, record.sign, season_starts)
+    ends = int(cube.seasons[-1])
     if seasons is not None:
         keep = (cube.seasons >= seasons[0]) & (cube.seasons <= seasons[1])
         if not keep.any():
@@ -124,4 +161,6 @@ def behind(
         distance = distance_km(at.latitude, at.longitude, field.latitude, field.longitude)
         height = at.elevation - field.elevation
     repairs = tuple(f"{r.what}: {r.count}" + (f", first {r.first}" if r.first else "") for r in record.repairs)
-    return Behind(record.station, cube, complete(cube), dict(record.source), repairs, record.invented, distance, height)
+    source = dict(record.source)
+    return Behind(record.station, cube, complete(cube), source, repairs, record.invented, distance, height, at=field,
+                  ends=ends)  # fmt: skip

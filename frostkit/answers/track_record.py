@@ -207,7 +207,7 @@ def track_record(behind: Behind, event: str = "first-fall-frost", threshold: flo
 
 def _dates(behind: Behind, event: str, threshold: float, crop: Crop | None) -> SeasonDates:
     if crop is not None:
-        return latest(works(behind.cube, plan(crop, behind.station.latitude), SOWING))
+        return latest(works(behind.cube, plan(crop, behind.latitude), SOWING))
     return (last_spring if event == "last-spring-frost" else first_fall)(behind.cube, threshold)
 
 

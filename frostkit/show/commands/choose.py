@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, JSON, low_spot_options, offset_of, open_record, record_options
+from frostkit.show.commands.options import AFTER, DAY, JSON, ODDS, low_spot_options, open_both, record_options
 from frostkit.show.printed import echo
 
 
@@ -15,34 +15,23 @@ Examples:
 @record_options
 @low_spot_options
 @click.option("--seeding", type=DAY, default="05-22", show_default=True, help="The corn's seeding day.")
-@click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the bean's.")
+@click.option("--after", type=AFTER, default=0, show_default=True, help="Days from the corn's seeding to the bean's.")
 @click.option("--corn", "corns", multiple=True, help="Choose among these; again for more. Left out: the library.")
 @click.option("--bean", "beans", multiple=True, help="Choose among these; again for more. Left out: the library.")
 @click.option("--growth", help="What beans must make: '500 degree days', '90 days' (vegetative), or a stage.")
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--odds", type=ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 @JSON
 def command(record, input_units, seasons, field_at, seeding, after, corns, beans, growth, odds, as_json):
     """Hybrids and beans ranked by the seasons in which they make it when seeded on this day, and the highest rating
     that still gets there; how often the seed would lie in cold soil, or cold rain."""
     from frostkit.answers.choosing import choosing
     from frostkit.answers.cold_start import rain_of
-    from frostkit.answers.station import behind
     from frostkit.crops.entry import load
-    from frostkit.records.record import Station
 
-    read = open_record(record, input_units)
-    field = None if field_at is None else Station("field", "field", *field_at)
-    offset = offset_of(read)
-    if offset is None:
-        at = behind(read, field=field, seasons=seasons)
-    else:
-        from frostkit.answers.field import in_field
-
-        at = in_field(read, offset, field=field, seasons=seasons)
+    read, at = open_both(record, input_units, seasons, field_at)
     chosen = [[load(name) for name in names] or None for names in (corns, beans)]
-    latitude = None if field_at is None else field_at[0]
-    answer = choosing(at, seeding, *chosen, odds=odds, after=after, growth=growth, latitude=latitude,
-                      rain=rain_of(read, at.cube))  # fmt: skip
+    rain = rain_of(read, at.cube)
+    answer = choosing(at, seeding, *chosen, odds=odds, after=after, growth=growth, rain=rain)
     if as_json:
         from frostkit.show.machine.choosing import choosing as as_dict
         from frostkit.show.machine.parts import text

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, FORCE, JSON, open_behind, record_options
+from frostkit.show.commands.options import DATE, DAY, FORCE, JSON, open_behind, record_options
 from frostkit.show.commands.paper import PAPER
 from frostkit.show.printed import echo
 
@@ -16,9 +16,7 @@ Examples:
 @record_options
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, or a TOML file.")
 @click.option("--seeding", type=DAY, help="The corn's seeding day; 05-22 where nothing else was seen.")
-@click.option(
-    "--today", metavar="YYYY-MM-DD", help="Stand on this day; the day after the record's last where left out."
-)
+@click.option("--today", type=DATE, help="Stand on this day; the day after the record's last where left out.")
 @click.option("--silking", type=DAY, help="The day on which half the plants showed silks.")
 @click.option("--milk-line", type=float, help="How far the milk line has come down, 0 to 1: seen today.")
 @click.option("--moisture", type=float, help="Whole-plant moisture measured today, %.")

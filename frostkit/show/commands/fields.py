@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from frostkit.show.commands.options import FORCE, JSON, open_record, record_options
+from frostkit.show.commands.options import DATE, FORCE, JSON, open_both, record_options
 from frostkit.show.commands.paper import PAPER
 from frostkit.show.printed import echo
 
@@ -21,7 +21,7 @@ Examples:
 )
 @click.option("--store", default="bunker", show_default=True, help="Where the silage goes.")
 @click.option("--target", type=(float, float), metavar="LOW HIGH", help="Your own moisture range, %.")
-@click.option("--today", metavar="YYYY-MM-DD", help="Stand on this day of a season; else from past seasons alone.")
+@click.option("--today", type=DATE, help="Stand on this day of a season; else from past seasons alone.")
 @click.option("--rate", type=float, help="Chopping rate, ha an hour.")
 @click.option("--hours", type=float, help="Hours a day.")
 @click.option("--machines", type=int, help="Choppers.")
@@ -52,7 +52,6 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
     """
     from frostkit.answers.farm import read_fields
     from frostkit.answers.fields import Chopper, order_of_fields, rain_days
-    from frostkit.answers.station import behind
 
     if sheets and today is None:
         raise click.UsageError("Field sheets stand on a day: add --today, such as --today 2026-08-25.")
@@ -66,8 +65,7 @@ def command(context, record, input_units, seasons, field_at, fields_file, store,
         found = fields(load(path), path.resolve().parent)
     said = {"rate": rate, "hours": hours, "machines": machines, "trucks": trucks}
     chopper = Chopper(**{name: value for name, value in said.items() if value is not None})
-    kept = open_record(record, input_units)
-    at = behind(kept, seasons=seasons)
+    kept, at = open_both(record, input_units, seasons, field_at)
     answer = order_of_fields(at, rain_days(kept, at.cube), found, chopper, store=store, target=target, today=today)
     if picture:
         from frostkit.show.look import save

@@ -2,7 +2,16 @@
 
 import click
 
-from frostkit.show.commands.options import CSV, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import (
+    CSV,
+    FORCE,
+    JSON,
+    answered,
+    field_options,
+    frost_at,
+    open_behind,
+    record_options,
+)
 from frostkit.show.printed import echo
 
 
@@ -36,11 +45,10 @@ def command(record, input_units, seasons, field_at, threshold, picture, each, as
     A day counts when its minimum is at or below the threshold. Spring ends with 31 July.
     """
     from frostkit.answers.frosts import frosts
-    from frostkit.show.commands.options import celsius
     from frostkit.show.machine.rows import one_kind
 
     one_kind(as_json, as_csv)
-    answer = answered(open_behind(record, input_units, seasons, field_at), frosts, celsius(threshold))
+    answer = answered(open_behind(record, input_units, seasons, field_at), frosts, frost_at(threshold))
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.frost import frost_dates

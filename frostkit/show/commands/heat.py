@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import CSV, DAY, JSON, open_behind, record_options
+from frostkit.show.commands.options import BASE, CAP, CSV, DAY, JSON, open_behind, record_options
 from frostkit.show.printed import echo
 
 
@@ -24,8 +24,8 @@ Examples:
     help="mean: (max + min)/2, held to base and cap, - base; clamped: each held between base and cap first; sine: "
     "Baskerville and Emin 1969; chu: corn heat units, Brown and Bootsma 1993.",
 )
-@click.option("--base", type=float, help="Base temperature, °C (10 where not said).")
-@click.option("--cap", type=float, help="Temperature above which more does not count, °C.")
+@click.option("--base", type=BASE, help="Base temperature, °C (10 where not said).")
+@click.option("--cap", type=CAP, help="Temperature above which more does not count, °C.")
 @click.option("--from", "first", type=DAY, default="05-01", show_default=True, help="First day that counts.")
 @click.option("--to", "last", type=DAY, default="10-31", show_default=True, help="Last day that counts.")
 @JSON

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import DAY, FORCE, JSON, ODDS, answered, field_options, open_behind, record_options
 from frostkit.show.printed import echo
 
 
@@ -21,7 +21,7 @@ Examples:
 @click.option("--when", multiple=True, default=["0", "-1", "1", "v5"], show_default=True,
               help="Days after the corn, a stage of the corn, or MM-DD; again for more.")  # fmt: skip
 @click.option("--growth", help="'500 degree days', '90 days' (vegetative), or a stage.")
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--odds", type=ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 @click.option("--frost", type=click.Choice(["usual", "tender", "hardy"]), default="usual", show_default=True,
               help="Which end of the killing temperatures' range counts.")  # fmt: skip
 @click.option("--cool-nights/--no-cool-nights", default=None, help="Slowing by cool nights.")

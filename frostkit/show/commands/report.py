@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import DAY, FORCE, field_options, open_behind, record_options
+from frostkit.show.commands.options import AFTER, DAY, FORCE, ODDS, field_options, open_behind, record_options
 from frostkit.show.printed import echo
 
 
@@ -19,8 +19,8 @@ Examples:
 @FORCE
 @click.option("--corn", default="silage-2300", show_default=True, help="Corn entry, a TOML file, or 'none'.")
 @click.option("--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'.")
-@click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's.")
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--after", type=AFTER, default=0, show_default=True, help="Days from the corn's seeding to the legume's.")
+@click.option("--odds", type=ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--fahrenheit", is_flag=True, help="Temperatures in °F, degree days in °F.")
 @click.option(

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import CACHE, JSON, loaded_with_notes, open_cache
+from frostkit.show.commands.options import CACHE, ELEVATION, JSON, LONGITUDE, Latitude, loaded_with_notes, open_cache
 from frostkit.show.commands.progress import progress
 from frostkit.show.printed import echo
 
@@ -12,9 +12,9 @@ from frostkit.show.printed import echo
 Examples:
   frostkit record near 49.9 -99.9
   frostkit record near 49.9 -99.9 --elevation 410""")  # fmt: skip
-@click.argument("latitude", type=float, metavar="LAT")
-@click.argument("longitude", type=float, metavar="LON")
-@click.option("--elevation", type=float, metavar="M", help="Height of the field, to compare with the stations'.")
+@click.argument("latitude", type=Latitude("The place"), metavar="LAT")
+@click.argument("longitude", type=LONGITUDE, metavar="LON")
+@click.option("--elevation", type=ELEVATION, metavar="M", help="Height of the field, to compare with the stations'.")
 @click.option("--limit", default=8, show_default=True, type=click.IntRange(1, 50), help="How many to list.")
 @CACHE
 @JSON
@@ -42,7 +42,7 @@ Examples:
   frostkit record fetch 49.9 -99.9 --elevation 410
 Then: frostkit window 71140""")  # fmt: skip
 @click.argument("station_or_place", nargs=-1, required=True, metavar='ID or "LAT, LON"')
-@click.option("--elevation", type=float, metavar="M", help="Height of the field, where a place is given.")
+@click.option("--elevation", type=ELEVATION, metavar="M", help="Height of the field, where a place is given.")
 @CACHE
 @JSON
 def fetch(station_or_place, elevation, as_json):

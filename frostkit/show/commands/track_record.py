@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.options import FORCE, JSON, open_behind, record_options
+from frostkit.show.commands.options import FORCE, JSON, frost_at, open_behind, record_options
 from frostkit.show.printed import echo
 
 EVENTS = ["first-fall-frost", "last-spring-frost", "seeding-deadline"]
@@ -24,14 +24,13 @@ def command(record, input_units, seasons, field_at, event, threshold, crop, pict
     """Stands at each past season, uses only the seasons before it, gives the odds, and looks what happened."""
     from frostkit.answers.track_record import track_record
     from frostkit.crops.entry import load
-    from frostkit.show.commands.options import celsius
 
     deadline = event == "seeding-deadline"
     entry = load(crop or "silage-2300") if deadline else None
     if crop and not deadline:
         raise click.UsageError("--crop goes with --event seeding-deadline.")
     behind = open_behind(record, input_units, seasons, field_at)
-    answer = track_record(behind, event, celsius(threshold), entry)
+    answer = track_record(behind, event, frost_at(threshold), entry)
     if picture:
         from frostkit.show.look import save
         from frostkit.show.pictures.track_record import reliability_picture

@@ -2,7 +2,18 @@
 
 import click
 
-from frostkit.show.commands.options import CSV, DAY, FORCE, JSON, answered, field_options, open_behind, record_options
+from frostkit.show.commands.options import (
+    CSV,
+    DAY,
+    FORCE,
+    JSON,
+    MONEY,
+    ODDS,
+    answered,
+    field_options,
+    open_behind,
+    record_options,
+)
 from frostkit.show.printed import echo
 
 
@@ -27,7 +38,7 @@ Examples:
 @click.option(
     "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
 )
-@click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+@click.option("--odds", type=ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 @click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together.")
 @click.option(
     "--late-planting",
@@ -36,9 +47,9 @@ Examples:
 )
 @click.option("--seeding", type=DAY, help="Odds of this one seeding day.")
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
-@click.option("--worth", type=float, help="What a seeding that works brings, sown on 15 April: money or any unit.")
-@click.option("--per-day", default=0.0, help="How much less each day later brings, in that unit.")
-@click.option("--loss", default=0.0, help="What a seeding that fails costs, in that unit.")
+@click.option("--worth", type=MONEY, help="What a seeding that works brings, sown on 15 April: money or any unit.")
+@click.option("--per-day", type=MONEY, default=0.0, help="How much less each day later brings, in that unit.")
+@click.option("--loss", type=MONEY, default=0.0, help="What a seeding that fails costs, in that unit.")
 @click.option("--also", multiple=True, metavar="RECORD", help="Another station around the field; again for more.")
 @click.option("--picture", type=click.Path(dir_okay=False), help="Draw the window into this file (.png, .svg, .pdf).")
 @FORCE

@@ -65,6 +65,10 @@ def window(answer: SeedingAnswer) -> dict:
         "season_end": code(answer.season_end),
         "late_planting": answer.late_planting,
         "window": None if answer.window is None else {"odds_wanted": answer.odds_wanted, **run(answer.window)},
+        "at_edge": {
+            "from": answer.window is not None and answer.window.first == int(answer.days[0]),
+            "to": answer.window is not None and answer.window.last == int(answer.days[-1]),
+        },
         "odds_wanted": answer.odds_wanted,
         "best": None if answer.best is None else run(answer.best),
         "newest": None if answer.newest is None else run(answer.newest),

@@ -45,8 +45,10 @@ def _bean(bean: Bean, answer: LateLegumeAnswer) -> list[str]:
         if phrases.too_few(bean)
         else f"{title}: {head} within the corn.",
         f"  It works when it makes {phrases.growth(SAY, bean)} by the chop.",
-        "",
     ]
+    if run is not None and run.last == bean.days[-1]:
+        lines.append("  " + phrases.capital(SAY("window.edge_last", day=words(run.last))) + ".")
+    lines.append("")
     lines.append(
         f"  {'sown':26}{'sowing day':>20}{'up, half':>12}  {'worked, within corn':26}{'in the open':26}lost, won"
     )
