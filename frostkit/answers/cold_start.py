@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from frostkit.errors import SettingError
 from frostkit.odds.estimate import Share, share
 from frostkit.records.record import Record
 from frostkit.seasons.calendar import DAYS, Cube, fold
@@ -40,11 +41,15 @@ def numbers() -> dict[str, Any]:
 
 
 def rain_of(record: Record, cube: Cube) -> NDArray[np.float64] | None:
-    """The record's rain on the seasons of a cube [season, 365] [mm], NaN where not known; None where it has none."""
+    """The record's rain on the seasons of a cube [season, 365] [mm], NaN where not known; None where it has none in any
+    growing season."""
     fallen = record.more.get("prcp")
     if fallen is None or np.isnan(fallen).all():
         return None
-    of = fold(record.start, fallen, fallen, season_starts=cube.season_starts)
+    try:
+        of = fold(record.start, fallen, fallen, season_starts=cube.season_starts)
+    except SettingError:  # rain in winter alone
+        return None
     out = np.full((len(cube.seasons), DAYS), np.nan)
     _, mine, theirs = np.intersect1d(cube.seasons, of.seasons, return_indices=True)
     tenths = of.tmin[theirs].astype(float)

@@ -59,7 +59,8 @@ def over(at: Behind, answer: Callable[..., _T], *asked: Any, **settings: Any) ->
         blur = _blur([part.blur for part in parts if isinstance(part, SeedingAnswer)])
         whole = replace(seeding(at.draws[0], *asked, **{**settings, "drawn": whole.odds}), blur=blur)
     elif isinstance(whole, LateLegumeAnswer):
-        whole = replace(whole, beans=tuple(_last_day(bean, whole.odds_wanted) for bean in whole.beans))
+        beans = tuple(_last_day(bean, whole.odds_wanted) for bean in whole.beans)
+        whole = replace(whole, beans=beans, draws=tuple(part for part in parts if isinstance(part, LateLegumeAnswer)))
     return replace(whole, behind=at)
 
 

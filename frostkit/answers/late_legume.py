@@ -4,7 +4,7 @@ For each sowing: emergence, days vegetative, stage and heat at the corn's chop a
 the open, the share of seasons that reach the growth wanted; and the last sensible sowing day at the odds wanted.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from frostkit.answers.cautions import Caution, cautions_of
 from frostkit.answers.corn_leaves import with_collar
 from frostkit.answers.growth import HEAT, Growth, wanted
 from frostkit.answers.legume_grid import Cells, Grid, shares
+from frostkit.answers.spread import Spread, spread
 from frostkit.answers.station import Behind
 from frostkit.answers.together import CornDays, corn_days
 from frostkit.crops.entry import Crop
@@ -85,6 +86,7 @@ class Bean:
 class LateLegumeAnswer:
     """What is still worth sowing, bean by bean, with all that carries it. Days are columns.
 
+    draws : the answer for each draw of the field's record, where it was drawn several times (`answers.field.over`)
     corn_days : the corn's own days [season, 1]; options : which options the numbers rest on, in words
     """
 
@@ -96,6 +98,16 @@ class LateLegumeAnswer:
     corn_days: CornDays
     options: tuple[str, ...]
     cautions: tuple[Caution, ...]
+    draws: tuple["LateLegumeAnswer", ...] = ()
+
+    def spread(self, dates: Callable[["LateLegumeAnswer"], SeasonDates]) -> Spread:
+        """How season dates, or amounts, of this answer spread: over every draw of the field's record where it has them.
+
+        dates : takes them out of an answer [season]
+        """
+        parts = self.draws or (self,)
+        first, last = (np.concatenate(ends) for ends in zip(*(dates(part) for part in parts), strict=True))
+        return spread(SeasonDates(first, last), np.concatenate([part.behind.complete for part in parts]))
 
     @property
     def seasons(self) -> NDArray[np.int64]:
@@ -256,6 +268,8 @@ def _stage_at(cells: Cells, grid: Grid, bean: Crop, end: SeasonDates) -> tuple[s
     titles = ["sown, not up"] + [bean.stage[grid.names[n]].title for n in seen]
     if grid.flower is not None:
         titles[1] = "vegetative"
+    elif len(grid.names) < len(bean.stage):  # stages that go by day length, and no latitude
+        titles[1] = "up, flowering not told"
     order = [cells.date(grid.stages[n]) for n in seen]
     surely = np.array([stage.last <= until.first for stage in order])
     maybe = np.array([stage.first <= until.last for stage in order])

@@ -84,7 +84,8 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
     seasons : int array [season] or [station, season]
     complete : bool array like the dates
         Only complete seasons are judged, so that seasons are not chosen by their outcome; a date open by some days is
-        taken at its middle there. All seasons may be learned from.
+        taken at its middle there. All seasons may be learned from. A season before which some way has none to learn
+        from, as after a hole as long as its window, is judged for no way, so that all are held against the same cases.
     days : float array [day] or [station, day], optional
         Days whose odds are asked for. Left out: the nine days on which the normal of the first seasons gives 1 to 9 in
         10, settled before anything is forecast.
@@ -143,7 +144,8 @@ def hindcast(dates: SeasonDates, seasons: ArrayLike, complete: ArrayLike, days: 
                 share[at, mine], below[at, mine], to[at, mine] = given[:, :-2], given[:, -2], given[:, -1]
     to[:, came == np.inf] = 1.0
     below[:, came == -np.inf] = 0.0
-    return Cases(ways, asked[where], share, fixed[where], happened, below, to, year[where, when + first], where)
+    cases = Cases(ways, asked[where], share, fixed[where], happened, below, to, year[where, when + first], where)
+    return cases.of(np.asarray(np.isfinite(share).all(axis=(0, 2))))
 
 
 def _seen(low: NDArray, high: NDArray, open_end: str | None) -> Seen:

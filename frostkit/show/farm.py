@@ -90,6 +90,11 @@ def load(path: str | Path) -> Farm:
     except ValidationError as fault:
         lines = "; ".join(_fault(one) for one in fault.errors(include_url=False))
         raise SettingError(f"{path.name}, {lines}.", "Correct these; docs/farm.md lists every key.") from None
+    for name, place in farm.place.items():
+        if (place.latitude is None) != (place.longitude is None):
+            lacks = "latitude" if place.latitude is None else "longitude"
+            raise SettingError(f"{path.name}, [place.{name}], {lacks}: missing; latitude and longitude go together.",
+                               "Give both in degrees, north and east (west with a minus).")  # fmt: skip
     for name, one in farm.field.items():
         if one.place is not None and one.place not in farm.place:
             said = f"{path.name}, [field.{name}], place: '{one.place}' is no place of this file."

@@ -1,6 +1,6 @@
 """The season as strips of stages, corn and bean on one day axis, with the frost odds above."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import isfinite
 
 import numpy as np
@@ -9,9 +9,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from frostkit.answers.field import over
 from frostkit.answers.frosts import frosts
-from frostkit.answers.late_legume import Bean, LateLegumeAnswer, Sown
-from frostkit.answers.spread import Spread, only_day, spread
+from frostkit.answers.late_legume import LateLegumeAnswer, Sown
+from frostkit.answers.spread import Spread, only_day
 from frostkit.seasons.calendar import column
 from frostkit.seasons.interval import SeasonDates
 from frostkit.show import phrases
@@ -27,7 +28,7 @@ def frost_curves(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None)
     """Share of seasons [%] whose first fall frost has come, by day, at two thresholds."""
     say = say or texts()
     for degrees, colour, dashes in zip(FROSTS, (FROST, BOTH), ("-", (0, (5, 1.5))), strict=True):
-        odds = frosts(answer.behind, degrees).fall_odds
+        odds = over(answer.behind, frosts, degrees).fall_odds
         label = say("late.frost_at", degrees=phrases.degrees(say, degrees))
         axes.plot(odds.day, 100 * odds.share, color=colour, linestyle=dashes, linewidth=2, label=label)
     axes.set_ylim(0, 104)
@@ -38,13 +39,12 @@ def frost_curves(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None)
 def strips(answer: LateLegumeAnswer, axes: Axes, say: Texts | None = None) -> Axes:
     """A strip for the corn and one for each way to sow each bean, from sowing to the chop or its killing frost."""
     say = say or texts()
-    whole = answer.behind.complete
     rows: list[tuple[str, list[tuple[Spread, str, str]]]] = [_corn_row(answer, say)]
-    for bean in answer.beans:
-        rows += [_bean_row(bean, sown, whole, say, many=len(answer.beans) > 1) for sown in bean.sown]
+    for bean in range(len(answer.beans)):
+        rows += [_bean_row(answer, bean, way, say) for way in range(len(answer.beans[bean].sown))]
     for y, (_, parts) in enumerate(rows):
         _strip(axes, y, parts)
-    chop = spread(only_day(answer.corn_days.chop), whole)
+    chop = answer.spread(lambda part: only_day(part.corn_days.chop))
     if isfinite(chop.middle):
         axes.axvline(chop.middle, color=INK, linewidth=1, linestyle=(0, (4, 2)), zorder=1)
     axes.set_yticks(range(len(rows)), [name for name, _ in rows])
@@ -69,27 +69,42 @@ def season_strips(answer: LateLegumeAnswer, language: str = "en") -> Figure:
 
 
 def _corn_row(answer: LateLegumeAnswer, say: Texts) -> tuple[str, list[tuple[Spread, str, str]]]:
-    whole, of = answer.behind.complete, answer.corn_days
-    sown = Spread(answer.seeding_day, answer.seeding_day, answer.seeding_day, int(whole.sum()))
+    of = answer.corn_days
+    sown = Spread(answer.seeding_day, answer.seeding_day, answer.seeding_day, int(answer.behind.complete.sum()))
     parts = [(sown, GROUND, "")]
     for stage, colour in (("emergence", CORN_UP), ("v5", CORN_UP), ("silking", CORN_LATE), ("dent", CORN_LATE)):
         if stage in of.stages:
             label = {"v5": "V5"}.get(stage) or phrases.stage_title(say, answer.corn, stage).split(",")[0]
-            parts.append((spread(only_day(of.stages[stage]), whole), colour, label))
-    return say("crops.title_corn"), [*parts, (spread(only_day(of.chop), whole), "", "")]
+            day = answer.spread(lambda part, stage=stage: only_day(part.corn_days.stages[stage]))  # type: ignore[misc]
+            parts.append((day, colour, label))
+    return say("crops.title_corn"), [*parts, (answer.spread(lambda part: only_day(part.corn_days.chop)), "", "")]
 
 
-def _bean_row(bean: Bean, sown: Sown, whole: np.ndarray, say: Texts, many: bool) -> tuple[str, list]:
-    name = phrases.crop_title(say, bean.crop) if many else ""
+def _bean_row(answer: LateLegumeAnswer, bean: int, way: int, say: Texts) -> tuple[str, list]:
+    """One way to sow one bean, by their numbers."""
+
+    def over_draws(dates: Callable[[Sown], SeasonDates]) -> Spread:
+        return answer.spread(lambda part: dates(part.beans[bean].sown[way]))
+
+    many = len(answer.beans) > 1
+    name = phrases.crop_title(say, answer.beans[bean].crop) if many else ""
+    sown = answer.beans[bean].sown[way]
     title = f"{name[:26]}\n{sown.name}" if many else sown.name
-    end = SeasonDates(np.minimum(sown.chop.first, sown.killed.first), np.minimum(sown.chop.last, sown.killed.last))
-    parts = [(spread(sown.sown, whole), GROUND, ""), (spread(sown.emergence, whole), BEAN_UP, say("late.vegetative"))]
-    last = spread(end, whole)
+    parts = [
+        (over_draws(lambda one: one.sown), GROUND, ""),
+        (over_draws(lambda one: one.emergence), BEAN_UP, say("late.vegetative")),
+    ]
+    last = over_draws(_end)
     if sown.flower is not None:
-        flower = spread(sown.flower, whole)
+        flower = over_draws(lambda one: one.flower or one.emergence)
         if flower.middle < last.middle:
             parts.append((flower, BEAN_LATE, say("late.flowering")))
     return title, [*parts, (last, "", "")]
+
+
+def _end(sown: Sown) -> SeasonDates:
+    """The chop or its own killing frost, whichever comes first."""
+    return SeasonDates(np.minimum(sown.chop.first, sown.killed.first), np.minimum(sown.chop.last, sown.killed.last))
 
 
 def _strip(axes: Axes, y: int, parts: Sequence[tuple[Spread, str, str]]) -> None:
