@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from frostkit.errors import nearest
 
@@ -114,15 +114,15 @@ def _of_year(day: str) -> int:
     return round(30.4 * int(day[:2])) + int(day[3:])
 
 
-def _number(value: Any) -> bool:
+def _number(value: Any) -> TypeGuard[float]:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _ranges(table: Mapping[str, Any], at: tuple[str, ...]) -> Iterator[str]:
     """Every number of an entry, however deep, that lies outside its own range."""
     middle = "points_per_100" if "points_per_100" in table else "value"
-    ends = [table.get(key, table.get(middle)) for key in ("low", middle, "high")]
-    if all(map(_number, ends)) and not ends[0] <= ends[1] <= ends[2]:
+    ends = [end for end in (table.get(key, table.get(middle)) for key in ("low", middle, "high")) if _number(end)]
+    if len(ends) == 3 and not ends[0] <= ends[1] <= ends[2]:
         depth = 2 if at[:1] in (("clock",), ("stage",)) else 1
         place = f"[{'.'.join(at[:depth])}]" + (f", key '{'.'.join(at[depth:])}'" if at[depth:] else "")
         yield f"{place}: value {ends[1]} is outside its range {ends[0]} to {ends[2]}."

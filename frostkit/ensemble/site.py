@@ -15,7 +15,7 @@ from frostkit.ensemble.fold import ELEMENTS, GROWING, Folded, complete, counted,
 from frostkit.ensemble.readings import TENTHS, cells_of, moved, newest_cell, places
 from frostkit.ensemble.today import DRAWS as SHIFTS
 from frostkit.ensemble.today import Level, by_day, level, next_season, shift_draws
-from frostkit.errors import RecordError, choose
+from frostkit.errors import RecordError, SettingError, choose
 from frostkit.records.field import Offset
 from frostkit.records.record import Record, Station, distance_km
 from frostkit.seasons.calendar import DAYS, MISSING
@@ -24,6 +24,29 @@ TODAY, AS_READ = "today", "as read"
 CLIMATES = (TODAY, AS_READ)
 LATE = 3  # seasons between the end of a record and the season asked for, after which it is said
 SHIFT_SEED = 21
+
+
+NORTHERNMOST = 66.0  # degrees: beyond it no corn grows, and the sun does not set every day of the season
+
+
+def northern(latitude: float, whose: str = "The field") -> float:
+    """A latitude [degrees north] that answers are built for, or NaN where it is not known.
+
+    Raises `SettingError` for any other: seasons of the south run over the turn of the year, and no answer counts them
+    yet.
+    """
+    if -90 <= latitude < 0:
+        raise SettingError(
+            f"{whose} lies at {-latitude:g} degrees south: frostkit does not count southern seasons yet.",
+            "For a northern place give degrees north without a minus; answers hold from 0 to 66 degrees north.",
+        )
+    if latitude == latitude and not 0 <= latitude <= NORTHERNMOST:
+        swapped = " Are latitude and longitude swapped?" if abs(latitude) > 90 else ""
+        raise SettingError(
+            f"{whose} can't lie at latitude {latitude:g}; allowed: 0 to {NORTHERNMOST:g} degrees north.{swapped}",
+            "Give degrees north, such as 49.9 (then degrees east: -99.9 is 99.9 west).",
+        )
+    return latitude
 
 
 @dataclass(frozen=True)
@@ -81,6 +104,9 @@ class Site:
 
     def __post_init__(self) -> None:
         choose("climate", self.climate, CLIMATES)
+        northern(self.station.latitude, "The station")
+        if self.place is not None:
+            northern(self.place.latitude)
 
     @classmethod
     def of_seasons(

@@ -67,6 +67,13 @@ def _files(path: Path) -> list[Path]:
     """The file, or the visible files of a folder in the order of their names."""
     if path.is_dir():
         files = sorted(file for file in path.iterdir() if file.is_file() and not file.name.startswith("."))
+        folders = sorted(inner.name for inner in path.iterdir() if inner.is_dir() and not inner.name.startswith("."))
+        if folders and not files:
+            more = f" and {len(folders) - 3} more" if len(folders) > 3 else ""
+            raise RecordError(
+                f"{path} holds no files, but {len(folders)} folders: {', '.join(folders[:3])}{more}.",
+                f"A record is one station's: give one of them, such as {path / folders[0]}.",
+            )
         if not files:
             raise RecordError(f"{path} is a folder without files.", "Give a file, or a folder with daily files.")
         return files

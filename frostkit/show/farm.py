@@ -3,15 +3,23 @@
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from frostkit.answers.silage.farm import Field as FarmField
+from frostkit.ensemble.site import northern
 from frostkit.errors import SettingError, nearest
 from frostkit.opening import toml
 from frostkit.seasons.calendar import from_code
 
 MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
 Degrees = Annotated[float, Field(allow_inf_nan=False)]
+
+
+def _northern(latitude: float) -> float:
+    try:
+        return northern(latitude, "The place")
+    except SettingError as fault:
+        raise ValueError(f"{fault.what} {fault.do}") from None
 
 
 class Table(BaseModel):
@@ -26,7 +34,7 @@ class Place(Table):
     record: str | None = None  # a file or folder beside this file, or a kept station; left out: the invented place
     input_units: Literal["C", "F"] | None = None
     seasons: str | None = None
-    latitude: Annotated[Degrees, Field(ge=-90, le=90)] | None = None
+    latitude: Annotated[Degrees, AfterValidator(_northern)] | None = None
     longitude: Annotated[Degrees, Field(ge=-180, le=180)] | None = None
 
 
@@ -68,7 +76,7 @@ class Farm(Table):
     """The whole file. `field` by name, `place` by name; `odds` wanted everywhere."""
 
     about: str = ""
-    odds: Annotated[float, Field(gt=0, le=1)] = 0.8
+    odds: Annotated[float, Field(ge=0.05, le=0.99)] = 0.8
     units: Written = Written()
     place: dict[str, Place] = {}
     field: dict[str, OneField] = Field(min_length=1)
@@ -87,6 +95,11 @@ def load(path: str | Path) -> Farm:
     except ValidationError as fault:
         lines = "; ".join(_fault(one) for one in fault.errors(include_url=False))
         raise SettingError(f"{path.name}, {lines}.", "Correct these; docs/farm.md lists every key.") from None
+    for name, place in farm.place.items():
+        if (place.latitude is None) != (place.longitude is None):
+            lacks = "latitude" if place.latitude is None else "longitude"
+            raise SettingError(f"{path.name}, [place.{name}], {lacks}: missing; latitude and longitude go together.",
+                               "Give both in degrees, north and east (west with a minus).")  # fmt: skip
     for name, one in farm.field.items():
         if one.place is not None and one.place not in farm.place:
             said = f"{path.name}, [field.{name}], place: '{one.place}' is no place of this file."
@@ -103,7 +116,8 @@ def _fault(error: Any) -> str:
         return f"{place}: not a key.{nearest(str(key), allowed)}".rstrip(".")
     if error["type"] == "missing":
         return f"{place}: missing"
-    return f"{place}: {error['input']!r} found; {error['msg'][0].lower()}{error['msg'][1:]}"
+    said = error["msg"].removeprefix("Value error, ").rstrip(".")
+    return f"{place}: {error['input']!r} found; {said[0].lower()}{said[1:]}"
 
 
 def one_field(farm: Farm, name: str | None) -> tuple[str, OneField]:

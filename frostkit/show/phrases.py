@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:  # the window starts without them
     from frostkit.answers.spread import Spread
     from frostkit.answers.stores import Store
 
+LONG_AGO = 3  # years since a record's last season: common practice, no source
 SOURCE = 300  # characters of one part of a source
 
 
@@ -113,14 +115,18 @@ def bound(say: Texts, of: Bound, answer: SeedingAnswer) -> str:
 
 
 def ends(say: Texts, answer: SeedingAnswer) -> str:
-    """What ends the window on either side, as a sentence; empty where it runs to the edge of the days looked at."""
+    """What ends the window on either side, as a sentence; the edge of the days looked at is no end, and said."""
     if answer.window is None:
         return ""
     said = []
-    if answer.before.reason:
+    if answer.window.first == answer.days[0]:
+        said.append(say("window.edge_first", day=say.day(answer.window.first)))
+    elif answer.before.reason:
         said.append(say("window.before", day=say.day(answer.window.first), bound=bound(say, answer.before, answer)))
     if answer.window.last == answer.not_after:
         said.append(say("window.own_last", day=say.day(answer.window.last)))
+    elif answer.window.last == answer.days[-1]:
+        said.append(say("window.edge_last", day=say.day(answer.window.last)))
     elif answer.after_window.reason:
         said.append(say("window.after", day=say.day(answer.window.last), bound=bound(say, answer.after_window, answer)))
     return say("window.ends", ends="; ".join(said)) if said else ""
@@ -247,7 +253,8 @@ def station_name(say: Texts, behind: Behind) -> str:
 
 def record_line(say: Texts, behind: Behind, fahrenheit: bool = False) -> str:
     """The record in a sentence: station, span, complete seasons, distance and height to the field; then, where it is
-    so, that readings were masked or not checked at all, and how the nights were moved to the field."""
+    so, that it ended long ago, that readings were masked or not checked at all, and how the nights were moved to the
+    field."""
     first, last = behind.span
     missing = int((~behind.complete).sum())
     distance = ""
@@ -264,7 +271,15 @@ def record_line(say: Texts, behind: Behind, fahrenheit: bool = False) -> str:
         missing=say("record.missing", count=missing) if missing else "",
         distance=distance,
     )
-    return " ".join(part for part in (line, checks_line(say, behind), field_line(say, behind, fahrenheit)) if part)
+    more = ended_line(say, behind), checks_line(say, behind), field_line(say, behind, fahrenheit)
+    return " ".join(part for part in (line, *more) if part)
+
+
+def ended_line(say: Texts, behind: Behind) -> str:
+    """That a record ended long ago; empty where it goes on, or nobody measured it."""
+    if behind.invented or not behind.ends or date.today().year - behind.ends <= LONG_AGO:
+        return ""
+    return say("record.ended", year=behind.ends)
 
 
 def checks_line(say: Texts, behind: Behind) -> str:
@@ -411,13 +426,17 @@ def caution(say: Texts, of: Caution, fahrenheit: bool = False) -> dict[str, str]
 
 
 def in_fahrenheit(say: Texts, text: str) -> str:
-    """A fixed sentence with every temperature in °F.
+    """A fixed sentence with every temperature in °F, whole degrees as sources in °F give them.
 
     >>> from frostkit.show.texts import texts
     >>> in_fahrenheit(texts(), "under 10 °C, or 7.2 °C"), in_fahrenheit(texts("fr"), "sous -2,2 °C")
     ('under 50 °F, or 45 °F', 'sous 28 °F')
     """
-    return re.sub(r"(-?\d+(?:[.,]\d+)?) °C", lambda found: degrees(say, float(found[1].replace(",", ".")), True), text)
+
+    def put(found: re.Match[str]) -> str:
+        return f"{say.plain(round(float(found[1].replace(',', '.')) * 1.8 + 32))} °F"
+
+    return re.sub(r"(-?\d+(?:[.,]\d+)?) °C", put, text)
 
 
 def repair(say: Texts, text: str) -> str:

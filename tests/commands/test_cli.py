@@ -119,7 +119,7 @@ def test_more_odds_wanted_never_widen_the_window(asked):
         first, last = (np.datetime64(f"2001-{window[end]}") for end in ("from", "to"))
         return int((last - first).astype(int)) + 1
 
-    assert length(0.5) >= length(0.7) >= length(0.8) >= length(0.999)
+    assert length(0.5) >= length(0.7) >= length(0.8) >= length(0.99)
 
 
 @pytest.mark.parametrize(

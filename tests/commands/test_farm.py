@@ -117,7 +117,7 @@ def test_a_low_spot_and_a_logger_stand_in_the_file_and_the_typed_one_goes_before
         (FARM.replace("not_after", "not_aftr"), "[field.low], not_aftr: not a key. Did you mean 'not_after'?", "docs/farm.md"),
         (FARM.replace("seasons =", "season ="), "[place.home], season: not a key. Did you mean 'seasons'?", "docs/farm.md"),
         (FARM + '[units]\nheat = "btu"\n', "[units], heat: 'btu' found; input should be 'chu' or 'degree-days'", "docs/farm.md"),
-        (FARM.replace("odds = 0.7", "odds = 7"), "odds: 7 found; input should be less than or equal to 1", "docs/farm.md"),
+        (FARM.replace("odds = 0.7", "odds = 7"), "odds: 7 found; input should be less than or equal to 0.99", "docs/farm.md"),
         (FARM.replace("05-30", "05-33"), "[field.low], not_after: '05-33' found", "docs/farm.md"),
         (FARM.replace('place = "home"', 'place = "hame"', 1), "'hame' is no place of this file. Did you mean 'home'?", "Places: home."),
         ("odds = 0.8\n", "field: missing", "docs/farm.md"),

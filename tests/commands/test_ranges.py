@@ -2,8 +2,12 @@
 
 import copy
 import re
+import subprocess
+import sys
 import tomllib
+from datetime import UTC, datetime
 
+import numpy as np
 import pytest
 
 from frostkit.answers.seeding import seeding
@@ -105,3 +109,212 @@ def test_the_check_builds_the_plan_as_the_window_does(run, tmp_path):
     assert code == 2
     assert "does not count from sowing" in out
     assert run("window", "--corn", mine)[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "what", "do"),
+    [
+        (("window", "--latitude", "-34.6"), "The station lies at 34.6 degrees south", "0 to 66 degrees north"),
+        (("window", "--field-at", "-34.6", "-58.4"), "does not count southern seasons yet", "degrees north"),
+        (("window", "--field-at", "-99.9", "49.9"), "Are latitude and longitude swapped?", "49.9"),
+        (("chop", "--latitude", "70"), "can't lie at latitude 70; allowed: 0 to 66", "degrees north"),
+        (("frost", "--latitude", "nan"), "'nan' is not a number", "frost --help"),
+        (("record", "near", "--", "-30", "20"), "The place lies at 30 degrees south", "degrees north"),
+        (("record", "fetch", "34.6 S, 58.4 W"), "The place lies at 34.6 degrees south", "degrees north"),
+        (("window", "--field-at", "49.9", "inf"), "Longitude inf can't be; allowed: -180 to 180", "-99.9"),
+        (("window", "--elevation", "99999"), "A height of 99999 m can't be", "metres above the sea"),
+        (("window", "--odds", "0.04"), "Odds of 0.04 can't be wanted; allowed: 0.05 to 0.99", "0.8"),
+        (("late-legume", "--odds", "80"), "Odds of 80 can't be wanted", "0.8"),
+        (("choose", "--odds", "0"), "Odds of 0 can't be wanted", "0.8"),
+        (("report", "--odds", "nan"), "Odds of nan can't be wanted", "0.8"),
+        (("frost", "--threshold", "28"), "28 is no frost in the growing season; allowed: -20 to 5", "28F"),
+        (("track-record", "--threshold", "28"), "28 is no frost in the growing season", "28F"),
+        (("triage", "--at", "28"), "28 °C is no frost in the growing season", "28F"),
+        (("heat", "--base", "50"), "A base of 50 °C can't be", "50 °F is 10"),
+        (("heat", "--base", "10.33333"), "more than 3 decimals", "up to three decimals"),
+        (("heat", "--base", "10", "--cap", "86"), "A cap of 86 °C can't be", "86 °F is 30"),
+        (("chop", "--today", "NaT"), "'NaT' is not a date", "YYYY-MM-DD"),
+        (("chop", "--today", "2025-13-01"), "'2025-13-01' is not a date", "YYYY-MM-DD"),
+        (("chop", "--seeding", "05-22", "--silking", "05-25"), "42 CHU had come since then", "Check the two days"),
+        (("chop", "--seeding", "04-20", "--silking", "08-24"), "does not go with seeding on 20 April", "--corn"),
+        (("chop", "--seeding", "05-22", "--today", "2025-06-20", "--milk-line", "0.5"), "A milk line 50 % down", "--corn"),
+        (("chop", "--seeding", "05-22", "--moisture", "nan"), "A whole-plant moisture of nan % is outside", "68"),
+        (("chop", "--legume-share", "nan"), "A legume share of nan is outside 0 to 1", "0.1"),
+        (("chop", "--target", "nan", "70"), "outside 40 to 80", "65 and 70"),
+        (("fields", "--rate", "nan"), "A rate of nan ha an hour", "Correct"),
+        (("window", "--colder-by", "nan"), "not believed", "such as 2"),
+        (("window", "--worth", "nan"), "An amount of nan can't be weighed", "900"),
+        (("choose", "--after", "400"), "400 is not in the range", "choose --help"),
+    ],
+)  # fmt: skip
+def test_an_option_outside_its_range_is_refused_in_two_lines_with_exit_code_2(refused, arguments, what, do):
+    refused(arguments, what, do)
+
+
+def test_silking_in_its_time_is_taken_and_the_heat_printed_is_the_heat_ranked(asked):
+    """With silking seen the stage moves; the heat since seeding stays what it was, beside the past seasons' own."""
+    plain = asked("chop", "--seeding", "05-22", "--today", "2025-08-25")
+    seen = asked("chop", "--seeding", "05-22", "--today", "2025-08-25", "--silking", "07-28")
+    assert seen["heat"] == plain["heat"]
+    assert seen["moisture_now"] != plain["moisture_now"]
+    rows = asked("heat", "--method", "chu", "--from", "05-23", "--to", "08-24")["seasons"]
+    own = next(row["total"] for row in rows if row["season"] == 2025)
+    assert plain["heat"]["gathered"] == pytest.approx(own, abs=0.5)
+
+
+def test_a_record_of_the_south_is_refused_wherever_its_latitude_comes_from(run, tmp_path):
+    """Its own latitude, in a column of the file (layout of GHCN-Daily by station)."""
+    head = (
+        '"STATION","DATE","LATITUDE","LONGITUDE","ELEVATION","NAME","TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES"'
+    )
+    days = [f'"XX000000001","2020-{month:02d}-{day:02d}","-34.60","-58.40","25.0","INVENTED","  200",",,S","  100",",,S"'
+            for month in range(4, 11) for day in range(1, 31)]  # fmt: skip
+    path = tmp_path / "south.csv"
+    path.write_text("\n".join([head, *days]) + "\n", "utf-8")
+    for command in ("window", "frost", "heat", "late-legume", "chop", "choose", "track-record", "report", "fields"):
+        code, out, err = run(command, path)
+        assert (code, out) == (2, ""), command
+        assert "34.6 degrees south" in err, command
+        assert len(err.splitlines()) == 2
+    farm = tmp_path / "farm.toml"
+    farm.write_text('[place.home]\nlatitude = -34.6\nlongitude = -58.4\n[field.north]\nplace = "home"\n', "utf-8")
+    code, _, err = run("--farm", farm, "window")
+    assert code == 2
+    assert "[place.home], latitude: -34.6 found" in err
+    assert "southern seasons" in err
+
+
+def plain_days(path, first, last, hole=(), rain=()):
+    """Seasons of made-up weather as a plain file: warm from May to September, with noise that is the same each time."""
+    rng = np.random.default_rng(20)
+    axis = np.arange(np.datetime64(f"{first}-01-01"), np.datetime64(f"{last + 1}-01-01"))
+    year = axis.astype("datetime64[Y]").astype(int) + 1970
+    month = axis.astype("datetime64[M]").astype(int) % 12 + 1
+    of_year = (axis - axis.astype("datetime64[Y]").astype(axis.dtype)).astype(int)
+    mean = 5 - 18 * np.cos(2 * np.pi * (of_year - 15) / 365) + rng.normal(0, 3, axis.size)
+    rows = []
+    for at in np.flatnonzero(~np.isin(year, hole)):
+        fallen = f",{2.0 if month[at] in rain else ''}" if rain else ""
+        rows.append(f"{axis[at]},{mean[at] - 6:.1f},{mean[at] + 6:.1f}{fallen}")
+    path.write_text("date,tmin_C,tmax_C" + (",prcp_mm" if rain else "") + "\n" + "\n".join(rows) + "\n", "utf-8")
+    return path
+
+
+def test_a_record_that_ended_long_ago_is_said_to_have_ended(run, tmp_path):
+    this_year = datetime.now(UTC).year
+    old = plain_days(tmp_path / "old.csv", 1975, 1990)
+    for command in ("window", "frost", "late-legume"):
+        _, out, _ = run(command, old)
+        assert "The record ends in 1990" in " ".join(out.split()), command
+    new = plain_days(tmp_path / "new.csv", this_year - 16, this_year - 1)
+    assert "The record ends in" not in run("window", new)[1]
+    assert "The record ends in" not in run("window", new, "--seasons", f"{this_year - 16}-{this_year - 6}")[1]
+
+
+def test_a_window_that_runs_to_the_edge_of_the_days_looked_at_is_said_to_do_so(run, asked):
+    typed = ("window", "--corn", "none", "--odds", "0.6")
+    answer = asked(*typed)
+    assert answer["window"]["to"] == "07-15"
+    assert answer["at_edge"] == {"from": False, "to": True}
+    assert "15 July is the last day looked at, later ones may do too" in " ".join(run(*typed)[1].split())
+    assert asked("window")["at_edge"] == {"from": False, "to": False}
+    _, out, _ = run("late-legume", "--growth", "20 degree days", "--odds", "0.05")
+    assert "20 August is the last day looked at" in out
+
+
+def test_a_folder_of_folders_is_said_with_what_to_do(run, tmp_path):
+    for name in ("far", "near"):
+        (tmp_path / name).mkdir()
+        plain_days(tmp_path / name / "days.csv", 2012, 2023)
+    code, out, err = run("window", tmp_path)
+    assert (code, out, len(err.splitlines())) == (2, "", 2)
+    assert "holds no files, but 2 folders: far, near" in err
+    assert f"such as {tmp_path / 'far'}" in err
+    assert run("window", tmp_path / "far")[0] == 0
+
+
+def test_a_record_with_a_hole_of_twenty_years_has_a_track_record_and_a_page(run, asked, tmp_path):
+    path = plain_days(tmp_path / "hole.csv", 1935, 2024, hole=range(1960, 1980))
+    answer = asked("track-record", path)
+    assert answer["years"][0] == 1981, "before 1980 the last 20 seasons hold nothing to learn from"
+    assert answer["chosen"]["forecasts"] == 44
+    code, _, err = run("report", path, "--out", tmp_path / "page.html")
+    assert (code, err) == (0, "")
+    assert "Would these odds have been right?" in (tmp_path / "page.html").read_text("utf-8")
+
+
+def test_choose_takes_a_record_with_rain_in_winter_alone_as_one_without_rain(asked, tmp_path):
+    answer = asked("choose", plain_days(tmp_path / "winter.csv", 2000, 2023, rain=(12, 1, 2)))
+    assert answer["cold_start"]["corn"]["cold_and_wet"] is None
+    assert answer["cold_start"]["corn"]["cold"]["yes"] >= 0
+
+
+def test_the_fields_place_tells_day_length_where_the_station_has_none(run, asked, tmp_path):
+    path = plain_days(tmp_path / "days.csv", 2000, 2023)
+    assert "up, flowering not told (24 of 24)" in run("late-legume", path)[1]
+    there = asked("late-legume", path, "--field-at", "50", "-100")
+    known = asked("late-legume", path, "--latitude", "50", "--longitude", "-100")
+    assert there["beans"] == known["beans"]
+    assert "up, flowering not told" not in run("late-legume", path, "--field-at", "50", "-100")[1]
+    farm = tmp_path / "farm.toml"
+    place = '[place.home]\nrecord = "days.csv"\nlatitude = 50.0\n'
+    rest = 'longitude = -100.0\n[field.north]\nplace = "home"\n'
+    farm.write_text(place + rest, "utf-8")
+    assert asked("--farm", farm, "late-legume")["beans"] == asked("late-legume", path, "--field-at", "50", "-100",
+                                                                  "--seeding", "05-20")["beans"]  # fmt: skip
+    assert run("window", path, "--legume", "soybean-00", "--corn", "none")[0] == 2, "its goal goes by day length"
+    assert run("window", path, "--legume", "soybean-00", "--corn", "none", "--field-at", "50", "-100")[0] == 0
+    farm.write_text(place + '[field.north]\nplace = "home"\n', "utf-8")
+    code, _, err = run("--farm", farm, "window")
+    assert code == 2
+    assert "latitude and longitude go together" in err
+
+
+def test_fields_are_told_how_far_the_station_is(run, asked):
+    at = asked("fields", "--field-at", "50.5", "-101.5")["record"]
+    assert at["distance_km"] > 0
+    assert asked("fields")["record"]["distance_km"] is None
+    assert "km from the field" in " ".join(run("fields", "--field-at", "50.5", "-101.5")[1].split())
+
+
+def test_the_frost_picture_words_its_two_ends_apart(run, tmp_path):
+    """Spring and fall are counted each by itself: no span says what share of seasons is free over the whole of it."""
+    path = tmp_path / "frost.svg"
+    assert run("frost", "--picture", path)[0] == 0
+    said = path.read_text("utf-8")
+    assert "half the springs are free of it from 16 May on, half the falls until 24 September" in said
+    assert "9 springs in 10 are free from 29 May on, 9 falls in 10 until 9 September, each counted by itself" in said
+
+
+def test_the_late_legume_picture_spreads_over_every_draw_of_the_logger(asked):
+    from frostkit.answers.field import in_field, over
+    from frostkit.answers.late_legume import late_legume
+    from frostkit.demo.place import LOGGER
+    from frostkit.records.field import compare
+    from frostkit.records.logger import read_logger
+    from frostkit.show.look import look
+    from frostkit.show.pictures.late_legume import strips
+
+    record = demo_record()
+    at = in_field(record, compare(record, read_logger(LOGGER).record), draws=4, seasons=(2000, 2024))
+    answer = over(at, late_legume, load("silage-2300"), load("forage-late"), 140, when=[0])
+    ends = [part.beans[0].sown[0] for part in answer.draws]
+    days = np.concatenate([np.minimum(end.chop.first, end.killed.first)[part.behind.complete]
+                           for end, part in zip(ends, answer.draws, strict=True)])  # fmt: skip
+    middle = np.quantile(days, 0.5, method="inverted_cdf")
+    from matplotlib.figure import Figure
+
+    with look():
+        axes = strips(answer, Figure().add_subplot())
+    drawn = {round(bar.get_x() + bar.get_width(), 3) for bar in axes.patches}
+    assert any(abs(edge - middle) <= 0.5 for edge in drawn)
+    assert len(answer.draws) == 4
+
+
+def test_python_m_frostkit_is_the_command_line():
+    good = subprocess.run([sys.executable, "-m", "frostkit", "--version"], capture_output=True, text=True, check=False)
+    assert good.returncode == 0
+    assert good.stdout.startswith("frostkit ")
+    bad = subprocess.run([sys.executable, "-m", "frostkit", "windw"], capture_output=True, text=True, check=False)
+    assert bad.returncode == 2
+    assert len(bad.stderr.splitlines()) == 2

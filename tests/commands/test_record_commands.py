@@ -225,8 +225,8 @@ def test_the_cache_folder_may_be_named_by_option(run, asked, kept, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "what", "do"),
     [
-        (("record", "near", "95", "0"), "is no place on Earth", "west negative"),
-        (("record", "near", "north", "0"), "'north' is not a valid float", "record near --help"),
+        (("record", "near", "95", "0"), "can't lie at latitude 95; allowed: 0 to 66", "99.9 west"),
+        (("record", "near", "north", "0"), "'north' is not a number", "record near --help"),
         (("record", "fetch", "99999"), "The provider knows no station '99999'", "record near"),
         (("record", "refresh", "71140"), "No record of station '71140' is kept", "record fetch 71140"),
         (("record", "chekc"), "There is no 'record chekc'. Did you mean 'check'?", "record --help"),

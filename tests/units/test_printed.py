@@ -56,7 +56,7 @@ def test_json_keeps_every_letter_for_programs_and_shows_none_to_a_terminal():
 
 
 @pytest.mark.parametrize("command", [("window",), ("frost",), ("heat",), ("late-legume",), ("chop", "--today", "2023-08-25"),
-                                     ("choose",), ("record",)])  # fmt: skip
+                                     ("choose",), ("triage", "--stage", "dent"), ("record",)])  # fmt: skip
 def test_a_stations_name_can_not_act_on_the_terminal(capsys, record, command):
     for more in ((), ("--json",)):
         if command == ("record",):
@@ -119,3 +119,13 @@ def test_an_entry_with_unseen_letters_or_an_endless_title_is_refused(capsys, tmp
     assert code == 2
     assert "key 'title'" in out
     assert not UNSEEN.search(out)
+
+
+def test_a_field_with_an_unseen_or_endless_name_is_refused(capsys, tmp_path):
+    for name in ("north\x1b[2J", "n" * 81):
+        fields = tmp_path / "fields.csv"
+        fields.write_text(f"name,area_ha,seeded,corn\n{name},20,05-20,silage-2300\n", "utf-8")
+        code, out, err = ran(capsys, "fields", "--fields", fields)
+        assert (code, out, len(err.splitlines())) == (2, "", 2)
+        assert "is no name of a field" in err
+        assert not UNSEEN.search(err)

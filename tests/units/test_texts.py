@@ -8,15 +8,19 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from frostkit.answers import cautions
+from frostkit.answers.chopping import chopping
 from frostkit.answers.station import behind
 from frostkit.answers.stores import stores
 from frostkit.crops.entry import listed, load
 from frostkit.demo.place import demo_record
 from frostkit.errors import SettingError
 from frostkit.odds.estimate import share
+from frostkit.seasons.calendar import column
 from frostkit.show import phrases
+from frostkit.show.pictures.chop import chopping_days
 from frostkit.show.report import Asked, Units, report
 from frostkit.show.texts import LANGUAGES, texts
 
@@ -139,3 +143,13 @@ def test_days_and_numbers_are_written_as_the_language_writes_them():
 def test_a_language_without_texts_is_refused():
     with pytest.raises(SettingError, match="language='de' is not known"):
         texts("de")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_dangers_under_the_chopping_picture_fit_on_its_line_and_name_the_act(language):
+    answer = chopping(behind(demo_record()), load("silage-2300"), column(5, 22), today="2025-08-25")
+    figure = chopping_days(answer, language)
+    danger = texts(language)("chop.caution")
+    (drawn,) = [text for text in figure.texts if text.get_text() == danger]
+    assert drawn.get_window_extent(FigureCanvasAgg(figure).get_renderer()).x1 <= figure.bbox.x1
+    assert re.search(r"stay out\.|n'entrez pas\.", danger)

@@ -12,6 +12,7 @@ from frostkit.seasons.calendar import from_code, words
 ACRE = 0.40468564224  # ha, international acre, exact
 MILE = 1.609344  # km, international mile, exact
 TON = 0.90718474  # t, short ton, exact
+LONGEST = 80  # letters of a field's name
 LARGEST, FARTHEST, MOST = 5000.0, 300.0, 60.0  # ha, km, t dry matter a ha: beyond them is a slip of the hand
 
 COLUMNS = {
@@ -75,6 +76,11 @@ class Field:
         return not (self.silking is None and self.milk_line is None and self.moisture is None)
 
     def __post_init__(self) -> None:
+        if not self.name.isprintable() or len(self.name) > LONGEST:
+            raise SettingError(
+                f"'{self.name[:LONGEST]}' is no name of a field; allowed: up to {LONGEST} letters, all of them seen.",
+                "Give it a shorter, plain name.",
+            )
         for what, value, low, high, unit in (("an area", self.area, 0, LARGEST, "ha"),
                                              ("a yield", self.yields, 0, MOST, "t a ha")):  # fmt: skip
             if not low < value <= high:

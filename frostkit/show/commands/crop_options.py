@@ -33,7 +33,7 @@ LEGUME = click.option(
 AFTER = click.option(
     "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
 )
-ODDS = click.option("--odds", default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
+ODDS = click.option("--odds", type=WITHIN_ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 STORE = click.option(
     "--store", default="bunker", show_default=True, help="Where the silage goes: it decides what fit is."
 )

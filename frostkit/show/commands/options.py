@@ -3,13 +3,14 @@
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from frostkit.answers.units import celsius as celsius
-from frostkit.ensemble.site import Site
+from frostkit.ensemble.site import Site, northern
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
@@ -48,7 +49,71 @@ class Span(click.ParamType):
         return int(first), int(last)
 
 
-DAY, SPAN = Day(), Span()
+class Within(click.ParamType):
+    """A number within a range; beyond it is a slip of the hand.
+
+    what : says what is wrong, with the number as {value}; do : what to do; decimals : as many as it may have
+    """
+
+    name = "NUMBER"
+
+    def __init__(self, low: float, high: float, what: str, do: str, decimals: int | None = None):
+        self.low, self.high, self.what, self.do, self.decimals = low, high, what, do, decimals
+
+    def convert(self, value, param, ctx):
+        try:
+            number = float(value)
+        except (TypeError, ValueError):
+            self.fail(f"'{value}' is not a number.", param, ctx)
+        if not self.low <= number <= self.high:
+            allowed = f"{self.low:,g} to {self.high:,g}"
+            raise SettingError(f"{self.what.format(value=f'{number:g}')}; allowed: {allowed}.", self.do)
+        if self.decimals is not None and round(number, self.decimals) != number:
+            raise SettingError(f"{number!r} has more than {self.decimals} decimals.", self.do)
+        return number
+
+
+class Latitude(click.ParamType):
+    """Degrees north, where answers are built for."""
+
+    name = "NUMBER"
+
+    def __init__(self, whose: str):
+        self.whose = whose
+
+    def convert(self, value, param, ctx):
+        try:
+            number = float(value)
+        except (TypeError, ValueError):
+            self.fail(f"'{value}' is not a number.", param, ctx)
+        if number != number:
+            self.fail(f"'{value}' is not a number.", param, ctx)
+        return northern(number, self.whose)
+
+
+class Date(click.ParamType):
+    """A date as YYYY-MM-DD, given back as it is."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(self, value, param, ctx):
+        try:
+            day = date.fromisoformat(str(value))
+        except ValueError:
+            raise SettingError(f"'{value}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.") from None
+        if not 1700 <= day.year <= 2200:
+            raise SettingError(f"The year {day.year} is outside 1700 to 2200.", "Write YYYY-MM-DD, such as 2020-09-01.")
+        return day.isoformat()
+
+
+DAY, SPAN, DATE = Day(), Span(), Date()
+ODDS = Within(0.05, 0.99, "Odds of {value} can't be wanted", "Give odds such as 0.8 for 8 in 10.")
+LONGITUDE = Within(-180, 180, "Longitude {value} can't be", "Give degrees east, west with a minus, such as -99.9.")
+ELEVATION = Within(-500, 6000, "A height of {value} m can't be", "Give metres above the sea.")
+BASE = Within(-10, 25, "A base of {value} °C can't be", "Give °C, with up to three decimals: 50 °F is 10.", 3)
+CAP = Within(-10, 60, "A cap of {value} °C can't be", "Give °C, with up to three decimals: 86 °F is 30.", 3)
+MONEY = Within(-1e9, 1e9, "An amount of {value} can't be weighed", "Give money or any unit, such as 900.")
+AFTER = click.IntRange(-60, 60)
 _PLACE = re.compile(r"\s*-?\d+(\.\d+)?\s*°?\s*[NSns]?\s*[,; ]\s*-?\d+(\.\d+)?\s*°?\s*[EWew]?\s*")  # as live.place
 
 
@@ -83,11 +148,16 @@ _RECORD = (
     ),
     click.option("--seasons", type=SPAN, help="Only these seasons, such as 1991-2020."),
     click.option(
-        "--field-at", type=(float, float), metavar="LAT LON", help="Where the field lies, degrees north and east."
+        "--field-at",
+        type=(Latitude("The field"), LONGITUDE),
+        metavar="LAT LON",
+        help="Where the field lies, degrees north and east.",
     ),
-    _quiet("--latitude", type=float, help="The station's, degrees north, where the file doesn't say."),
-    _quiet("--longitude", type=float, help="The station's, degrees east, where the file doesn't say."),
-    _quiet("--elevation", type=float, help="The station's, m, where the file doesn't say."),
+    _quiet(
+        "--latitude", type=Latitude("The station"), help="The station's, degrees north, where the file doesn't say."
+    ),
+    _quiet("--longitude", type=LONGITUDE, help="The station's, degrees east, where the file doesn't say."),
+    _quiet("--elevation", type=ELEVATION, help="The station's, m, where the file doesn't say."),
     _quiet("--name", help="The station's name, where the file doesn't say."),
     _quiet("--station", help="Which station of a file that holds several: its name, its number, or lat,lon."),
     CHECK,
@@ -209,8 +279,11 @@ def open_cache(say: bool = False) -> "Cache":
 
 def loaded_with_notes(record: str, elevation: float | None = None) -> tuple[Record, tuple[str, ...]]:
     """The record of a station or place from the provider, or as it is kept, and what there is to say of it."""
-    from frostkit.records.live import load
+    from frostkit.records.live import load, place
     from frostkit.show.commands.progress import progress
+
+    if (at := place(record)) is not None:
+        northern(at[0], "The place")
 
     with progress() as step:
         come = load(record, elevation, cache=open_cache(say=True), progress=step)

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from frostkit.show.commands.options import CACHE, loaded_with_notes, open_cache
+from frostkit.show.commands.options import CACHE, ELEVATION, LONGITUDE, Latitude, loaded_with_notes, open_cache
 from frostkit.show.commands.progress import progress
 from frostkit.show.commands.question import OUT, write
 
@@ -34,9 +34,9 @@ def _say(answer: Any, out: dict[str, Any]) -> None:
     "near",
     "Stations near a place, the best one first.",
     "  frostkit record near 49.9 -99.9\n  frostkit record near 49.9 -99.9 --elevation 410",
-    click.argument("latitude", type=float, metavar="LAT"),
-    click.argument("longitude", type=float, metavar="LON"),
-    click.option("--elevation", type=float, metavar="M", help="Height of the field, to compare with the stations'."),
+    click.argument("latitude", type=Latitude("The place"), metavar="LAT"),
+    click.argument("longitude", type=LONGITUDE, metavar="LON"),
+    click.option("--elevation", type=ELEVATION, metavar="M", help="Height of the field, to compare with the stations'."),
     click.option("--limit", default=8, show_default=True, type=click.IntRange(1, 50), help="How many to list."),
     loose=True,
 )
@@ -56,7 +56,7 @@ def near(latitude, longitude, elevation, limit, **out):
     '  frostkit record fetch 71140\n  frostkit record fetch "49.9 N, 99.9 W"\n'
     "  frostkit record fetch 49.9 -99.9 --elevation 410\nThen: frostkit window 71140",
     click.argument("station_or_place", nargs=-1, required=True, metavar='ID or "LAT, LON"'),
-    click.option("--elevation", type=float, metavar="M", help="Height of the field, where a place is given."),
+    click.option("--elevation", type=ELEVATION, metavar="M", help="Height of the field, where a place is given."),
     loose=True,
 )
 def fetch(station_or_place, elevation, **out):
