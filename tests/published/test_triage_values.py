@@ -6,7 +6,8 @@ import tomllib
 
 import pytest
 
-from frostkit.answers.triage import CERTAIN, NOT_EXPECTED, POSSIBLE, Frost, stages, triage
+from frostkit.answers.silage.triage import CERTAIN, NOT_EXPECTED, POSSIBLE, Frost, stages, triage
+from tests.triaged import details, one, said, verdicts
 
 pytestmark = pytest.mark.real
 
@@ -27,14 +28,9 @@ def given(rows, mark):
     return float(rows[mark]["expected"])
 
 
-def verdicts(tmin, hours, stage="dent", bean=None):
-    return triage(Frost(tmin, hours=hours), stage, bean_stage=bean).verdicts
-
-
 def certain_by(name, tmin, hours):
     """Whether a source of this name says that corn's leaves are killed for certain."""
-    details = triage(Frost(tmin, hours=hours), "dent").details
-    leaves = next(one for one in details if one.key == "corn_leaves")
+    leaves = one(triage(Frost(tmin, hours=hours), "dent"), "corn_leaves")
     return any(name in by.source and by.verdict == CERTAIN for by in leaves.by)
 
 
@@ -62,18 +58,16 @@ def test_the_note_of_practice_browns_corn_and_nips_open_beans_alone(thresholds):
     note = thresholds["corn_frost"]["trade_note"]["v"]
     tmin = float(re.search(r"-\d+", note)[0])
     answer = triage(Frost(tmin, hours=3), "dent", bean_stage="vegetative")
-    top = {one.place: one.verdict for one in answer.details if one.part == "bean top leaves"}
-    under = {one.part: one.verdict for one in answer.details if one.place == "sheltered"}
-    assert answer.verdicts["corn_leaves"] == POSSIBLE
-    assert top["open"] == CERTAIN
-    assert under["bean"] == NOT_EXPECTED
+    assert answer.values["verdicts"]["corn_leaves"] == POSSIBLE
+    assert one(answer, "bean_top_leaves").verdict == CERTAIN
+    assert one(answer, "bean_plant", "sheltered").verdict == NOT_EXPECTED
 
 
 def test_leaves_may_be_hurt_on_clear_calm_nights_up_to_a_published_warmth(thresholds):
     # Wisconsin and NCH-57: 32 to 40 degF, damage variable
     upper = thresholds["corn_frost"]["leaf_radiative_upper"]["v"]
     answer = triage(Frost(upper, hours=2), "dent")
-    assert any(f"as warm as {upper:g} °C" in line for line in answer.check)
+    assert f"as warm as {upper:g} °C" in said(answer)
 
 
 def test_grain_lost_lies_where_two_tables_put_it(thresholds):
@@ -84,12 +78,12 @@ def test_grain_lost_lies_where_two_tables_put_it(thresholds):
         ("R5", "full_dent", "dent"),
         ("R5_5", "late_dent", "half_milk"),
     ):
-        losses = triage(Frost(-8.0), ours).losses
+        losses = triage(Frost(-8.0), ours).values["losses_percent"]
         low, high = losses["corn_leaves"]
         assert [low, high] == corn["yieldloss_defoliation_ncr"][leaves]
         assert low <= corn["yieldloss_leaves_only"][key] <= high
         assert losses["corn_plant"] == (corn["yieldloss_leaves_and_stalk"][key],) * 2
-    ripe = triage(Frost(-8.0), "black_layer").losses
+    ripe = triage(Frost(-8.0), "black_layer").values["losses_percent"]
     assert set(ripe.values()) == {(corn["yieldloss_leaves_and_stalk"]["R6"],) * 2}
 
 
@@ -98,20 +92,21 @@ def test_the_growing_point_is_below_ground_until_the_sixth_leaf(thresholds, rows
     depth = thresholds["corn_frost"]["growing_point_depth"]["v"]
     assert depth == pytest.approx(25.4 * given(rows, "FRO-02"), abs=0.1)
     answer = triage(Frost(-2.2, hours=3), "before_v6")
-    assert answer.verdicts["corn_plant"] == NOT_EXPECTED
-    assert f"about {depth / 10:.0f} cm down" in answer.growing_point
-    assert any(f"({depth} mm)" in source for source in answer.sources)
+    assert answer.values["verdicts"]["corn_plant"] == NOT_EXPECTED
+    assert answer.values["growing_point"] == "below"
+    assert f"about {depth / 10:.0f} cm down" in said(answer)
+    assert any(f"({depth} mm)" in source for source in answer.values["sources"])
 
 
 def test_the_wait_before_judging_is_the_published_one(rows):
     # Lauer 1994 W004: 4 warm days before V6; Lauer: 5 to 7 days for a late frost; Michigan State: 5 to 7 for beans
     early = triage(Frost(-2.0), "before_v6", bean_stage="VC")
-    corn, bean = early.look_again
-    assert corn.days[0] <= given(rows, "FRO-03") <= corn.days[1]
-    assert bean.days[0] == given(rows, "FRO-10") and f"high end {bean.days[1]}" in rows["FRO-10"]["note"]
+    corn, bean = (look["days"] for look in early.values["look_again"])
+    assert corn[0] <= given(rows, "FRO-03") <= corn[1]
+    assert bean[0] == given(rows, "FRO-10") and f"high end {bean[1]}" in rows["FRO-10"]["note"]
     for stage in set(stages()) - {"before_v6", "v6_to_silking", "black_layer"}:
-        (late,) = triage(Frost(-2.0), stage).look_again
-        assert late.days[0] == given(rows, "FRO-04") and f"high end {late.days[1]}" in rows["FRO-04"]["note"]
+        (late,) = (look["days"] for look in triage(Frost(-2.0), stage).values["look_again"])
+        assert late[0] == given(rows, "FRO-04") and f"high end {late[1]}" in rows["FRO-04"]["note"]
 
 
 def test_bean_seedlings_stand_what_chamber_tests_say_they_do(rows):
@@ -122,8 +117,8 @@ def test_bean_seedlings_stand_what_chamber_tests_say_they_do(rows):
     assert verdicts(given(rows, "FRO-05"), 4, "before_v6", "VC")["bean"] == CERTAIN
 
     def harmed(tmin):
-        details = triage(Frost(tmin, hours=4), "before_v6", bean_stage="VC").details
-        return next(one.verdict for one in details if one.effect == "harmed")
+        found = details(triage(Frost(tmin, hours=4), "before_v6", bean_stage="VC"))
+        return next(row.verdict for row in found if row.effect == "harmed")
 
     assert harmed(given(rows, "FRO-08")) == CERTAIN
     assert harmed(given(rows, "FRO-08") + 0.2) == NOT_EXPECTED
@@ -140,33 +135,39 @@ def test_bean_tissue_dies_between_minus_1_1_and_minus_2_2_in_several_hours(rows)
 
 def test_a_stand_that_need_not_be_replanted_is_said(rows):
     # Purdue Pest and Crop: 70,000 living or recovering plants an acre
-    said = " ".join(triage(Frost(-3.0), "before_v6", bean_stage="V1").says())
-    assert f"{given(rows, 'FRO-09'):,.0f} living or recovering plants an acre" in said
-    assert "173,000" in rows["FRO-09"]["note"] and "173,000 a hectare" in said
+    told = said(triage(Frost(-3.0), "before_v6", bean_stage="V1"))
+    assert f"{given(rows, 'FRO-09'):,.0f} living or recovering plants an acre" in told
+    assert "173,000" in rows["FRO-09"]["note"] and "173,000 a hectare" in told
 
 
 def test_soybean_thresholds_are_each_a_source_of_the_verdict(thresholds):
     # Manitoba Agriculture, Manitoba pulse growers 2019, Univ. of Missouri, soybean species file FREEZ2
     soy = thresholds["soy_frost"]
-    details = triage(Frost(-2.0), "dent", bean_stage="R6").details
-    by = {one.part: one.by for one in details if one.place == "open"}
-    named = {c.at_or_below[0] for one in by["bean"] for c in one.conditions}
-    assert {soy["killing_mb"]["v"], soy["killing_mpsg"]["v"]} <= named
-    missouri = next(one for one in by["bean"] if "Missouri" in one.source)
-    assert missouri.conditions[0].hours == (soy["killing_illinois_type"]["v"],) * 2
-    manitoba = next(one for one in by["bean"] if "Manitoba Agriculture" in one.source)
-    assert manitoba.conditions[0].hours[0] == soy["duration_split"]["v"]
-    pods = {c.at_or_below[0] for one in by["bean stems and pods"] for c in one.conditions}
+    open_ = [row for row in details(triage(Frost(-2.0), "dent", bean_stage="R6")) if row.place == "open"]
+    by = {row.part: {source.source: first_of(source.conditions) for source in row.by} for row in open_}
+    killing = by["bean_plant"]
+    assert {soy["killing_mb"]["v"], soy["killing_mpsg"]["v"]} <= {degrees for degrees, _ in killing.values()}
+    missouri = next(found for source, found in killing.items() if "Missouri" in source)
+    assert missouri[1] == (soy["killing_illinois_type"]["v"],) * 2
+    manitoba = next(found for source, found in killing.items() if "Manitoba Agriculture" in source)
+    assert manitoba[1][0] == soy["duration_split"]["v"]
+    pods = {degrees for degrees, _ in by["bean_stems_and_pods"].values()}
     assert pods == {soy["stems_kill"]["v"], soy["model_freeze2"]["v"]}
-    leaves = {c.at_or_below[0] for one in by["bean top leaves"] for c in one.conditions}
-    assert leaves == set(soy["top_leaves"]["v"])
+    leaves = [source.conditions for row in open_ if row.part == "bean_top_leaves" for source in row.by]
+    assert {float(text.split(" to ")[0]) for one_ in leaves for text in one_.split("; ")} == set(soy["top_leaves"]["v"])
+
+
+def first_of(conditions):
+    """The first condition of a source, as it is written: where harm may begin, and the hours."""
+    degrees, hours = conditions.split("; ")[0].split(", ")
+    return float(degrees.split(" to ")[0]), tuple(float(part) for part in hours.removesuffix(" h").split(" to "))
 
 
 def test_seed_lost_to_a_killing_frost_spans_two_publications(thresholds):
     # Saliba et al. 1982 via K-State MF-2234; Manitoba Agriculture
     soy = thresholds["soy_frost"]
     for stage in ("R5", "R6", "R7", "R8"):
-        low, high = triage(Frost(-8.0), "dent", bean_stage=stage).losses["bean"]
+        low, high = triage(Frost(-8.0), "dent", bean_stage=stage).values["losses_percent"]["bean"]
         manitoba = soy["loss_mb"][stage]
         assert low <= soy["loss_killing"][stage] <= high
         assert low == min(manitoba if isinstance(manitoba, list) else [manitoba])

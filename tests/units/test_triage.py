@@ -5,38 +5,39 @@ import json
 import numpy as np
 import pytest
 
-from frostkit.answers.station import behind
-from frostkit.answers.triage import (
+from frostkit.answers.silage.triage import (
     CERTAIN,
     NOT_EXPECTED,
     POSSIBLE,
     Frost,
     below_ground,
     canopy_keeps,
+    frost_of,
     frosts_in,
     hours_between,
     stages,
     triage,
 )
 from frostkit.crops.entry import load
+from frostkit.ensemble.site import Site
 from frostkit.errors import RecordError, SettingError
+from frostkit.records.field import low_spot
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import column
+from frostkit.show.render.machine import as_dict
+from frostkit.show.render.words import words
+from tests.triaged import details, lines, one, said, verdicts
 
 ORDER = {NOT_EXPECTED: 0, POSSIBLE: 1, CERTAIN: 2}
 CORN = ("silage-2000", "silage-2150", "silage-2300", "silage-2450", "silage-2600")
 
 
-def verdict(answer, part, place="open"):
-    return next(v for v in answer.details if v.part == part and v.place == place)
-
-
 def test_a_mid_september_minus_1_may_brown_corn_and_nip_open_beans_while_sheltered_beans_live():
     # HANDBOOK section 5, trade observation: common practice, no source.
     answer = triage(Frost(-1.0, hours=3), "dent", bean_stage="vegetative")
-    assert answer.verdicts == {"corn_leaves": POSSIBLE, "corn_plant": NOT_EXPECTED, "bean": NOT_EXPECTED}
-    assert verdict(answer, "bean top leaves").verdict == CERTAIN
-    assert verdict(answer, "bean", "sheltered").verdict == NOT_EXPECTED
+    assert answer.values["verdicts"] == {"corn_leaves": POSSIBLE, "corn_plant": NOT_EXPECTED, "bean": NOT_EXPECTED}
+    assert one(answer, "bean_top_leaves").verdict == CERTAIN
+    assert one(answer, "bean_plant", "sheltered").verdict == NOT_EXPECTED
 
 
 # thresholds.toml [corn_frost], [soy_frost], values_2.csv FRO-01, -06: 0 degC for 3-4 h (NDSU) or 4-5 h (NCH-57), or -2.2
@@ -45,40 +46,40 @@ def test_a_mid_september_minus_1_may_brown_corn_and_nip_open_beans_while_shelter
 @pytest.mark.parametrize(
     ("tmin", "hours", "part", "met", "asked"),
     [
-        (0.0, 3.5, "corn leaves", 0, 2),  # one source's hours are partly reached, none for certain
-        (0.0, 4.0, "corn leaves", 1, 2),  # NDSU's 3 to 4 h are over, NCH-57's 4 to 5 h not
-        (0.0, 5.0, "corn leaves", 2, 2),
-        (-2.2, 0.25, "corn leaves", 2, 2),  # the other condition of the same two sources
-        (-2.2, 1.0, "whole corn plant", 2, 3),
-        (-2.2, 4.0, "bean", 4, 4),
-        (-2.2, 2.0, "bean", 1, 4),
-        (-5.0, 2.0, "bean stems and pods", 2, 2),
+        (0.0, 3.5, "corn_leaves", 0, 2),  # one source's hours are partly reached, none for certain
+        (0.0, 4.0, "corn_leaves", 1, 2),  # NDSU's 3 to 4 h are over, NCH-57's 4 to 5 h not
+        (0.0, 5.0, "corn_leaves", 2, 2),
+        (-2.2, 0.25, "corn_leaves", 2, 2),  # the other condition of the same two sources
+        (-2.2, 1.0, "corn_plant", 2, 3),
+        (-2.2, 4.0, "bean_plant", 4, 4),
+        (-2.2, 2.0, "bean_plant", 1, 4),
+        (-5.0, 2.0, "bean_stems_and_pods", 2, 2),
     ],
 )
 def test_the_number_of_sources_that_are_met_for_certain(tmin, hours, part, met, asked):
     # a reading's own part: no cooling between the lowest temperature and the threshold is needed for certainty
-    found = verdict(triage(Frost(tmin, hours=hours), "dent", bean_stage="R6"), part)
+    found = one(triage(Frost(tmin, hours=hours), "dent", bean_stage="R6"), part)
     assert (found.met, found.asked) == (met, asked)
 
 
 def test_a_note_of_practice_makes_it_possible_and_never_stands_in_the_way_of_certain():
     # common practice, no source: -1 degC browned corn; at 0 degC for 5 h every published source is met, the note is not
-    assert triage(Frost(-1.0, hours=0.1), "dent").verdicts["corn_leaves"] == POSSIBLE
-    assert triage(Frost(0.0, hours=5), "dent").verdicts["corn_leaves"] == CERTAIN
+    assert verdicts(-1.0, 0.1)["corn_leaves"] == POSSIBLE
+    assert verdicts(0.0, 5)["corn_leaves"] == CERTAIN
 
 
 def test_damage_is_variable_at_or_below_0_and_only_said_above_it():
     # University of Wisconsin and NCH-57: damage variable from 32 to 40 degF
-    assert triage(Frost(0.0, hours=0.1), "dent").verdicts["corn_leaves"] == POSSIBLE
+    assert verdicts(0.0, 0.1)["corn_leaves"] == POSSIBLE
     above = triage(Frost(2.0, hours=3), "dent")
-    assert above.verdicts["corn_leaves"] == NOT_EXPECTED
-    assert any("as warm as 4.4 °C" in line for line in above.says())
+    assert above.values["verdicts"]["corn_leaves"] == NOT_EXPECTED
+    assert "as warm as 4.4 °C" in said(above)
 
 
 @pytest.mark.parametrize("bean", ["crook", "VC", "V1", "R5"])
 def test_colder_or_longer_never_makes_it_milder(bean):
     grid = [
-        [triage(Frost(tmin, hours=hours), "milk", bean_stage=bean).details for hours in (None, 0.25, 1, 3, 8, 16)]
+        [details(triage(Frost(tmin, hours=hours), "milk", bean_stage=bean)) for hours in (None, 0.25, 1, 3, 8, 16)]
         for tmin in (2.0, 0.0, -0.5, -1.0, -2.0, -3.0, -5.0, -8.0)
     ]
     for row in grid:
@@ -93,9 +94,9 @@ def test_a_canopy_is_never_worse_than_the_open_and_a_low_spot_never_better():
     for tmin in (0.0, -1.0, -2.5, -4.0):
         flat = triage(Frost(tmin, hours=3), "dent", bean_stage="R6")
         low = triage(Frost(tmin, hours=3), "dent", bean_stage="R6", low_spot=True)
-        for part in ("bean top leaves", "bean", "bean stems and pods"):
-            assert ORDER[verdict(flat, part, "sheltered").verdict] <= ORDER[verdict(flat, part).verdict]
-            assert ORDER[verdict(flat, part).verdict] <= ORDER[verdict(low, part, "low_spot").verdict]
+        for part in ("bean_top_leaves", "bean_plant", "bean_stems_and_pods"):
+            assert ORDER[one(flat, part, "sheltered").verdict] <= ORDER[one(flat, part).verdict]
+            assert ORDER[one(flat, part).verdict] <= ORDER[one(low, part, "low_spot").verdict]
 
 
 def test_without_hours_the_least_follow_from_how_far_it_fell_and_are_never_none():
@@ -114,8 +115,8 @@ def test_a_night_of_the_record_is_never_milder_than_the_same_temperature_typed_i
 @pytest.mark.parametrize("tmin", [-2.0, -2.2])
 def test_without_hours_what_hours_decide_stays_possible(tmin):
     answer = triage(Frost(tmin), "dent")
-    assert answer.verdicts == {"corn_leaves": POSSIBLE, "corn_plant": POSSIBLE, "bean": None}
-    assert any("No hours were given" in line for line in answer.judgement)
+    assert answer.values["verdicts"] == {"corn_leaves": POSSIBLE, "corn_plant": POSSIBLE, "bean": None}
+    assert "No hours were given" in said(answer)
 
 
 @pytest.mark.parametrize(
@@ -132,7 +133,7 @@ def test_without_hours_what_hours_decide_stays_possible(tmin):
     ],
 )
 def test_verdicts_that_follow_from_what_the_sources_name(frost, stage, expected):
-    found = triage(frost, stage, bean_stage="vegetative").verdicts
+    found = triage(frost, stage, bean_stage="vegetative").values["verdicts"]
     assert {key: found[key] for key in expected} == expected
 
 
@@ -141,28 +142,28 @@ def test_before_the_sixth_leaf_the_plant_follows_the_crop_entry_and_its_stand_is
     for name in CORN:
         kills = load(name).stage["emergence"].kills
         assert (kills.value, kills.low) == below_ground()[0]
-    answer = triage(Frost(-2.0, hours=3), "before_v6", bean_stage="VC")
-    said = " ".join(answer.says())
-    assert "growing point stands below ground" in said
-    assert "after 3 to 5 warm days" in said and "before any thought of replanting" in said
-    assert "Count the stand" in said
-    assert "canopy" not in said  # none to shelter anything yet
+    told = said(triage(Frost(-2.0, hours=3), "before_v6", bean_stage="VC"))
+    assert "growing point stands below ground" in told
+    assert "after 3 to 5 warm days" in told and "before any thought of replanting" in told
+    assert "Count the stand" in told
+    assert "canopy" not in told  # none to shelter anything yet
 
 
 def test_shelter_is_the_crop_entrys_and_holds_neither_in_gaps_nor_at_the_top():
     entry = load("forage-late").shelter
     assert canopy_keeps()[0] == (entry.low, entry.high)
     answer = triage(Frost(-2.0, hours=3), "dent", bean_stage="vegetative")
-    assert verdict(answer, "bean", "sheltered").temperature == (-2.0 + entry.low, -2.0 + entry.high)
-    said = " ".join(answer.says())
-    assert "keeps 0.5 to 3 °C off the bean" in said
-    assert "gaps and headlands" in said and "top of the canopy" in said
+    kept = one(answer, "bean_plant", "sheltered")
+    assert (kept.least, kept.most) == (-2.0 + entry.low, -2.0 + entry.high)
+    told = said(answer)
+    assert "keeps 0.5 to 3.0 °C off the bean" in told
+    assert "gaps and headlands" in told and "top of the canopy" in told
 
 
 def test_a_bean_is_hardier_than_corn_leaves_as_a_seedling_and_tender_in_the_crook_and_from_v1_on():
     def bean(stage, tmin, hours):
-        answer = triage(Frost(tmin, hours=hours), "before_v6", bean_stage=stage)
-        return ORDER[answer.verdicts["bean"]], ORDER[answer.verdicts["corn_leaves"]]
+        found = verdicts(tmin, hours, "before_v6", stage)
+        return ORDER[found["bean"]], ORDER[found["corn_leaves"]]
 
     for tmin, hours in ((-1.0, 3), (-2.2, 1), (-2.2, 4), (-3.0, 0.5)):
         hardy, corn = bean("VC", tmin, hours)
@@ -175,22 +176,23 @@ def test_a_bean_is_hardier_than_corn_leaves_as_a_seedling_and_tender_in_the_croo
 @pytest.mark.parametrize("corn", ["before_v6", "v6_to_silking"])
 @pytest.mark.parametrize("bean", ["crook", "VC", "VE", "V1", "v2", "vegetative"])
 def test_in_june_a_bean_is_looked_at_after_5_to_7_days_and_its_leaves_are_not_to_chop(corn, bean):
-    answer = triage(Frost(-3.0, hours=2), corn, bean_stage=bean)
-    said = " ".join(answer.says())
-    assert "the bean after 5 to 7 warm days" in said
-    assert "70,000" in said and "173,000 a hectare" in said and "frozen below the cotyledons" in said
-    assert "chop" not in said.lower()
-    assert "chop while they hang on" in " ".join(triage(Frost(-3.0), "dent", bean_stage="vegetative").says())
+    told = said(triage(Frost(-3.0, hours=2), corn, bean_stage=bean))
+    assert "the bean after 5 to 7 warm days" in told
+    assert "70,000" in told and "173,000 a hectare" in told and "frozen below the cotyledons" in told
+    assert "chop" not in told.lower()
+    assert "chop while they hang on" in said(triage(Frost(-3.0), "dent", bean_stage="vegetative"))
 
 
 def test_losses_are_said_of_what_is_killed_for_certain_and_of_nothing_else():
     # thresholds.toml: full dent, leaves alone 22 to 31 %, leaves and stalk 40 %; soybean at R5 50 to 70 %
-    assert triage(Frost(-1.0, hours=1), "dent", bean_stage="R5").losses == {}
-    assert triage(Frost(0.0, hours=5), "dent", bean_stage="R5").losses == {"corn_leaves": (22, 31)}
-    hard = triage(Frost(-6.0), "dent", bean_stage="R5")
-    assert hard.losses == {"corn_leaves": (22, 31), "corn_plant": (40, 40), "bean": (50, 70)}
-    assert not any(" lost" in line for line in triage(Frost(-1.0, hours=1), "dent", bean_stage="R5").says())
-    assert [line for line in hard.says() if " lost" in line] == [
+    def losses(tmin, hours):
+        return triage(Frost(tmin, hours=hours), "dent", bean_stage="R5").values["losses_percent"]
+
+    assert losses(-1.0, 1) == {}
+    assert losses(0.0, 5) == {"corn_leaves": (22, 31)}
+    assert losses(-6.0, None) == {"corn_leaves": (22, 31), "corn_plant": (40, 40), "bean": (50, 70)}
+    assert " lost" not in said(triage(Frost(-1.0, hours=1), "dent", bean_stage="R5"))
+    assert [line for line in lines(triage(Frost(-6.0), "dent", bean_stage="R5")) if " lost" in line] == [
         "Grain lost with the whole plant killed now: 40 %.",
         "Bean seed lost: 50 to 70 %.",
     ]
@@ -207,22 +209,38 @@ def test_hours_from_the_days_around_are_the_range_of_two_curves():
 def test_frosted_corn_dries_at_half_a_point_a_day_and_no_faster():
     # thresholds.toml: frosted_drydown 0.5, drydown 0.4 to 1.0 points a day
     answer = triage(Frost(-3.0, hours=4), "dent", moisture=75, upper_limit=70)
-    assert answer.days_to_fit == pytest.approx((5.0, 12.5))
-    assert any("dries no faster" in line and "looks drier" in line for line in answer.says())
+    assert answer.values["days_to_fit"] == pytest.approx([5.0, 12.5])
+    told = said(answer)
+    assert "dries no faster" in told and "looks drier" in told and "in 5 to 12 days" in told
 
 
 def test_a_bean_in_the_corn_is_not_asked_about_before_it_is_there():
-    assert all("corn" in v.part for v in triage(Frost(-1, hours=1), "milk").details)
+    assert all("corn" in row.part for row in details(triage(Frost(-1, hours=1), "milk")))
 
 
-@pytest.mark.parametrize("stage", sorted(stages()))
+@pytest.mark.parametrize("stage", stages())
 def test_every_stage_carries_checks_a_day_to_look_again_sources_and_the_cautions(stage):
     answer = triage(Frost(-2.0, hours=2), stage, bean_stage="vegetative")
-    assert answer.check and answer.sources
-    assert all(look.source and 1 <= look.days[0] < look.days[1] for look in answer.look_again)
-    assert {"nitrate", "silo_gas", "herbicide", "local"} <= {c.topic for c in answer.cautions}
-    assert all(s.source for v in answer.details for s in v.by)
-    assert json.loads(json.dumps(answer.to_dict()))["cautions"]
+    assert answer.values["check"] and answer.values["sources"]
+    assert all(look["source"] and 1 <= look["days"][0] < look["days"][1] for look in answer.values["look_again"])
+    assert {"nitrate", "silo_gas", "herbicide", "local"} <= {caution.topic for caution in answer.cautions}
+    assert all(source.source for row in details(answer) for source in row.by)
+    assert json.loads(json.dumps(as_dict(answer)))["cautions"]
+
+
+@pytest.mark.parametrize("language", ["en", "fr"])
+@pytest.mark.parametrize("bean", ["crook", "VC", "V1", "vegetative", "R5", "R6", "R7", "R8"])
+def test_every_sentence_and_cell_can_be_said_in_every_language(language, bean):
+    say = words(language)
+    for stage in stages():
+        for frost in (Frost(1.0), Frost(-2.0, 3.0, 12.0, 15.0, 12.4, column(9, 12), 2014), Frost(-6.0)):
+            answer = triage(frost, stage, bean_stage=bean, low_spot=frost.hours is None, upper_limit=70)
+            told = lines(answer, language)
+            told += [say.say("triage", says) for says in answer.values["judgement"]]
+            for column_ in answer.table("details").columns:
+                told += [say.cell(column_.kind, column_.at(row)) for row in range(len(answer.table("details")))]
+            assert all(told) or None in [row.key for row in details(answer)]
+            assert not any("{" in text for text in told)
 
 
 @pytest.mark.parametrize(("frost", "stage", "options", "says"), [
@@ -243,18 +261,31 @@ def test_what_can_not_be_gets_two_lines(frost, stage, options, says):
     assert found.value.what and found.value.do
 
 
-def test_frosts_are_found_in_the_record_with_the_days_around_them():
+def two_years():
+    """Two made-up years with one fall frost on 11 September 2002, and one in spring that is not asked for."""
     days = np.arange(np.datetime64("2001-01-01"), np.datetime64("2003-01-01"))
     tmin, tmax = np.full(days.size, 8.0), np.full(days.size, 20.0)
     tmin[days == np.datetime64("2002-09-11")] = -1.5
     tmax[days == np.datetime64("2002-09-10")] = 12.0
-    tmin[days == np.datetime64("2002-05-01")] = -4.0  # spring: not asked
-    found = behind(Record(Station(), days[0], tmin.astype(np.float32), tmax.astype(np.float32)))
-    (frost,) = frosts_in(found)
+    tmin[days == np.datetime64("2002-05-01")] = -4.0
+    return Site(Record(Station(), days[0], tmin.astype(np.float32), tmax.astype(np.float32)))
+
+
+def test_frosts_are_found_in_the_record_with_the_days_around_them():
+    (frost,) = frosts_in(two_years())
     assert (frost.tmin, frost.before, frost.after) == (-1.5, 12.0, 20.0)
     assert (frost.day, frost.season) == (column(9, 11), 2002)
-    assert frosts_in(found, 2001) == ()
-    look = triage(frost, "dent").look_again[0]
-    assert look.says(frost).endswith("after 5 to 7 days (16 September to 18 September).")
+    assert frosts_in(two_years(), 2001) == ()
+    assert lines(triage(frost, "dent"))[1].endswith("after 5 to 7 days (16 September to 18 September).")
     with pytest.raises(RecordError, match="no season 1990; it has 2001 to 2002"):
-        frosts_in(found, 1990)
+        frosts_in(two_years(), 1990)
+    with pytest.raises(RecordError, match="no frost on 12 September 2002; its frosts: 11 September"):
+        frost_of(two_years(), None, column(9, 12))
+
+
+def test_in_a_low_spot_the_nights_are_the_fields():
+    from dataclasses import replace
+
+    low = replace(two_years(), offset=low_spot(2.5, clear_nights_only=False))
+    (frost,) = frosts_in(low)
+    assert frost.tmin == -4.0 and frost.after == 20.0
