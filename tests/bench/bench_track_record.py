@@ -148,9 +148,7 @@ def tables(found: dict[str, dict[str, list[Score]]]) -> None:
     for number in (5, 10):
         for name in (*found, "five together"):
             of = [found[name]] if name in found else list(found.values())
-            cells = [
-                spread([one.ahead[number] for each in of for one in each[group]]) for group in groups
-            ]
+            cells = [spread([one.ahead[number] for each in of for one in each[group]]) for group in groups]
             print(f"| next {number}: {name} | " + " | ".join(cells) + " |")
 
 
@@ -217,9 +215,7 @@ def simulated(seasons: int, drift: float, straight: bool, rng: np.random.Generat
     sums = np.zeros(3)
     for _ in range(TIMES):
         years = np.arange(LAST + 1 - seasons, LAST + 1)
-        site = Site(
-            record_of(*made_up(rng, years, warming(years, slope, straight)), years), for_season=LAST + 1
-        )
+        site = Site(record_of(*made_up(rng, years, warming(years, slope, straight)), years), for_season=LAST + 1)
         rows = site.ensemble(("tmin",), SHIFTS)
         yes = first_fall(rows.tmin)[:, None] <= ASKED_DAYS[asked]
         odds = share(yes[rows.index], rows.complete, None if rows.shifted is None else yes[rows.shifted])
@@ -233,12 +229,12 @@ def simulation() -> None:
     drifts = (0.0, 1.0, 2.0)
     for straight in (False, True):
         print("as the globe warmed\n" if not straight else "\nalong a straight line\n")
-        print("| seasons | " + " | ".join(f"{drift:g} days in ten seasons" for drift in drifts) + " |\n|---|---|---|---|")
+        print(
+            "| seasons | " + " | ".join(f"{drift:g} days in ten seasons" for drift in drifts) + " |\n|---|---|---|---|"
+        )
         for seasons in (15, 30, 60, 100):
             rng = np.random.default_rng(seasons)
-            cells = [
-                "{:.0f} / {:.0f} / {:.0f}".format(*simulated(seasons, drift, straight, rng)) for drift in drifts
-            ]
+            cells = ["{:.0f} / {:.0f} / {:.0f}".format(*simulated(seasons, drift, straight, rng)) for drift in drifts]
             print(f"| {seasons} | " + " | ".join(cells) + " |", flush=True)
 
 

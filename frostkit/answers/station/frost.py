@@ -76,8 +76,8 @@ def frost(site: Site, threshold: float = 0.0, *, each: bool = False) -> Answer:
     first, last = spring_on["nine"] + 1, fall_on["one"] - 1  # the span that only 1 season in 10 cuts at either end
     free = counted(rows, (dates.spring < first) & (dates.fall > last))
     tables = (
-        _dates_table(spring, fall, spring_on, fall_on),
         _season_table(site, rows, dates, threshold, each),
+        _dates_table(spring, fall, spring_on, fall_on),
         _odds_table("odds.first_fall", FALL, fall),
         _odds_table("odds.last_spring", SPRING, spring),
     )

@@ -85,7 +85,8 @@ def heat(
         "method": {**asdict(clock), "from": Day(first), "to": Day(last)},
         "at_least": {name: round(value, 2) for name, value in reached.items()},
     }
-    tables = (_odds_table(rows, gathered, reached, unit), _season_table(site, rows, gathered, clock, first, last, each))
+    seasons = _season_table(site, rows, gathered, clock, first, last, each)
+    tables = (seasons, _odds_table(rows, gathered, reached, unit))
     settings = {"clock": clock, "first": first, "last": last}
     return Answer("heat", said, (spread,), values, tables, (), site, settings, rows)
 

@@ -16,6 +16,6 @@ command = question(
         "frostkit frost station.dly --threshold -2.2",
         "frostkit frost eccc_folder --threshold 28F --seasons 1991-2020 --each",
         "frostkit frost station.dly --logger low_corner.csv --picture frost.png",
-        "frostkit frost station.dly --csv --table seasons > frosts.csv",
+        "frostkit frost station.dly --csv > frosts.csv",
     ),
 )

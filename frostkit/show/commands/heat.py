@@ -26,6 +26,6 @@ command = question(
         "frostkit heat --method chu --from 05-15 --to 09-15",
         "frostkit heat station.dly --method mean --base 10",
         "frostkit heat eccc_folder --method clamped --base 10 --cap 30 --json",
-        "frostkit heat station.dly --method chu --csv --table seasons > heat.csv",
+        "frostkit heat station.dly --method chu --csv > heat.csv",
     ),
 )
