@@ -6,26 +6,18 @@ import re
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
-from frostkit.answers.frosts import frosts
-from frostkit.answers.late_legume import late_legume
-from frostkit.answers.seeding import seeding
-from frostkit.answers.station import behind
-from frostkit.answers.track_record import track_record
-from frostkit.crops.entry import load
-from frostkit.demo.place import demo_record
-from frostkit.seasons.calendar import column
-from frostkit.show import look, phrases
-from frostkit.show.pictures.frost import frost_dates
-from frostkit.show.pictures.late_legume import season_strips
-from frostkit.show.pictures.seeding import odds_curve, seeding_panels, seeding_window
-from frostkit.show.pictures.track_record import reliability_picture
-from frostkit.show.texts import LANGUAGES, texts
+import frostkit as fk
+from frostkit.show import look
+from frostkit.show.pictures import choose, draw, window
+from frostkit.show.render.words import words
+from frostkit.show.texts import LANGUAGES
 
-AT = behind(demo_record())
-CORN, LEGUME = load("silage-2300"), load("forage-late")
-WINDOW = seeding(AT, CORN, LEGUME)
-SAY = texts("en")
+SITE = fk.demo()
+WINDOW = fk.window(SITE, track_record=False).answer
+CHOICE = fk.choose(SITE, bean="forage-late").answer
+ENGLISH = words("en")
 
 # Machado, Oliveira and Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15:1291-1298, table 1, severity 1.0, for linear
 # RGB. FROM MEMORY of the table; the test below holds what they must obey.
@@ -80,7 +72,8 @@ def test_the_three_lines_of_the_seeding_window_stay_apart_for_every_kind_of_sigh
 def test_in_grey_the_lines_differ_in_lightness_and_in_dashes():
     for one, other in itertools.combinations((look.CORN, look.LEGUME, look.BOTH), 2):
         assert abs(lab(linear(one))[0] - lab(linear(other))[0]) >= 12
-    figure = seeding_window(WINDOW)
+    assert abs(lab(linear(look.CORN))[0] - lab(linear(choose.GRAIN))[0]) >= 12
+    figure = window.draw(WINDOW, ENGLISH)
     dashes = [line.get_linestyle() if line.get_linestyle() == "-" else str(line._dash_pattern)
               for line in figure.axes[0].get_lines() if not str(line.get_label()).startswith("_")]  # fmt: skip
     assert len(dashes) == len(set(dashes)) == 3
@@ -95,15 +88,18 @@ def test_lines_and_text_stand_out_from_the_paper():
         assert contrast(colour, look.WINDOW) >= 4.5
 
 
+LONG = fk.window(SITE, corn="silage-3200", legume=None, odds=0.9, track_record=False).answer
+BEAN = fk.window(SITE, corn=None, not_after="06-10", track_record=False).answer
 PICTURES = {
-    "seeding window": lambda language: seeding_window(WINDOW, language),
-    "seeding panels": lambda language: seeding_panels(WINDOW, language),
-    "narrow panels": lambda language: seeding_panels(WINDOW, language, wide=4.6),
-    "frost": lambda language: frost_dates(frosts(AT, -2.2), language),
-    "late legume": lambda language: season_strips(
-        late_legume(AT, CORN, [LEGUME, load("grain-00")], column(5, 22)), language
-    ),
-    "track record": lambda language: reliability_picture(track_record(AT, "first-fall-frost"), language),
+    "window": lambda to: draw(WINDOW, to),
+    "window of one crop, with one's own last day": lambda to: draw(BEAN, to),
+    "window of a hybrid too late": lambda to: draw(LONG, to),
+    "panels": lambda to: window.panels(WINDOW, to),
+    "narrow panels": lambda to: window.panels(WINDOW, to, 4.6),
+    "choose": lambda to: draw(CHOICE, to),
+    "narrow choose": lambda to: choose.panels(CHOICE, to, 4.6),
+    "frost": lambda to: draw(fk.frost(SITE, -2.2).answer, to),
+    "heat": lambda to: draw(fk.heat(SITE, "chu").answer, to),
 }
 
 
@@ -111,7 +107,7 @@ PICTURES = {
 @pytest.mark.parametrize("name", PICTURES)
 def test_no_word_leaves_the_sheet_and_no_legend_or_foot_lies_over_a_panel(name, language):
     with look.look():
-        figure = PICTURES[name](language)
+        figure = PICTURES[name](words(language))
         FigureCanvasAgg(figure).draw()
         sheet = figure.bbox
         panels = [axes.get_window_extent() for axes in figure.axes]
@@ -133,7 +129,7 @@ def test_no_word_leaves_the_sheet_and_no_legend_or_foot_lies_over_a_panel(name, 
 @pytest.mark.parametrize("name", PICTURES)
 def test_labels_under_an_axis_do_not_touch(name):
     with look.look():
-        figure = PICTURES[name]("fr")
+        figure = PICTURES[name](words("fr"))
         FigureCanvasAgg(figure).draw()
         for axes in figure.axes:
             boxes = [label.get_window_extent() for label in axes.get_xticklabels() if label.get_text()]
@@ -141,65 +137,90 @@ def test_labels_under_an_axis_do_not_touch(name):
             assert all(left.x1 < right.x0 for left, right in zip(boxes, boxes[1:]))
 
 
-def test_the_seeding_window_says_the_answer_its_count_the_days_and_what_it_rests_on():
-    said = look.says(seeding_window(WINDOW)).splitlines()
-    title, under = phrases.headline(SAY, WINDOW)
-    assert said[:2] == [title, under]
+def test_the_window_says_the_answer_its_count_the_days_and_what_it_rests_on():
+    said = look.says(window.draw(WINDOW, ENGLISH))
+    title, under = said.splitlines()[:2]
+    of, made = WINDOW.values["window"], WINDOW.table("odds")["both"].values
+    first, last = (ENGLISH.value(of[end]) for end in ("from", "to"))
+    assert title == f"Seed from {first}, as soon as the soil is ready, to {last} for 8 in 10"
+    place = int(of["to"].column - WINDOW.table("odds").index.values[0])
+    assert f"{made.count[place]} of {made.seasons} seasons" in under
+    assert "silage corn rated 2,300 CHU for the bunker and late forage soybean" in under
     assert "ticks: 15 Apr, 1 May, 15 May, 1 Jun, 15 Jun, 1 Jul, 15 Jul" in said
-    assert "legend: both, legume alone, corn alone, 90 % interval of both, the window" in said
-    text = re.sub(r"\s+", " ", " ".join(said))
-    for sentence in phrases.foot(SAY, WINDOW):
-        assert re.sub(r"\s+", " ", sentence) in text
+    flat = re.sub(r"\s+", " ", said)
+    assert "River Flat (invented)" in flat and "in 2025's climate" in flat
+    for label in ("soil ready", "made it", "core", "fringe", "8 in 10"):
+        assert label in said
 
 
 def test_the_drawn_numbers_are_those_of_the_answer_on_either_width():
-    for figure in (seeding_window(WINDOW), seeding_panels(WINDOW, wide=4.6)):
+    table = WINDOW.table("odds")
+    for figure in (window.draw(WINDOW, ENGLISH), window.panels(WINDOW, ENGLISH, 4.6)):
         drawn = {str(line.get_label()): line.get_xydata() for line in figure.axes[0].get_lines()}
-        for name, label in (("both", "both"), ("corn", "corn alone"), ("legume", "legume alone")):
-            assert drawn[label][:, 0].tolist() == WINDOW.days.tolist()
-            assert drawn[label][:, 1] == pytest.approx(100 * WINDOW.odds[name].share)
+        for key, label in (("both", "made it"), ("both.ready", "soil ready"), ("both.plan", "plan")):
+            assert drawn[label][:, 0].tolist() == table.index.values.tolist()
+            assert drawn[label][:, 1] == pytest.approx(100 * table[key].values.share)
 
 
-def test_the_bars_are_each_seasons_own_days():
-    figure = seeding_panels(WINDOW)
-    maybe, sure = figure.axes[1].collections[:2]
-    grid = WINDOW.works["both"]
-    drawn = sum(round(path.get_extents().width) for path in sure.get_paths())
-    assert drawn == int(np.where(grid.complete[:, None], grid.typical, grid.certain).sum())
-    open_days = sum(round(path.get_extents().width) for path in maybe.get_paths())
-    assert open_days == int((grid.possible & ~grid.certain & ~grid.complete[:, None]).sum())
+def test_the_bars_are_each_seasons_days_from_the_first_fit_to_the_last_that_made_it():
+    figure = window.panels(WINDOW, ENGLISH)
+    seasons = WINDOW.table("seasons")
+    first, last = (seasons[key].values[:, -window.NEWEST :] for key in ("first_fit", "last_made_it"))
+    both = np.isfinite(first[1]) & np.isfinite(last[0])
+    wanted = np.maximum(last[0] - first[1] + 1, 0)[both].sum()
+    dark = [part for part in figure.axes[1].collections if part.get_facecolor().size][1]
+    assert sum(round(path.get_extents().width) for path in dark.get_paths()) == wanted
+
+
+def test_of_many_seasons_the_newest_forty_are_drawn_and_the_older_are_a_band():
+    ticks = [label.get_text() for label in window.panels(WINDOW, ENGLISH).axes[1].get_yticklabels()]
+    seasons = WINDOW.table("seasons").index.values
+    assert ticks[0] == f"{seasons[0]}-\n{seasons[-window.NEWEST - 1]}"
+    short = fk.window(fk.open(SITE, seasons=(1990, 2010)), track_record=False).answer
+    ticks = [label.get_text() for label in window.panels(short, ENGLISH).axes[1].get_yticklabels()]
+    assert "-" not in "".join(ticks)
 
 
 def test_ones_own_last_day_is_drawn_and_named():
-    said = look.says(seeding_window(seeding(AT, CORN, LEGUME, not_after=column(5, 25))))
-    assert "your last day, 25 May" in said
+    assert "your last day, 10 Jun" in look.says(draw(BEAN, ENGLISH))
+
+
+def test_where_the_hybrid_is_too_late_the_picture_says_which_makes_it():
+    said = look.says(draw(LONG, ENGLISH)).splitlines()[0]
+    assert said == f"Too late a hybrid: silage corn up to {LONG.values['smaller_rating']:,} CHU makes it for 9 in 10"
 
 
 def test_where_room_is_short_the_first_of_each_month_alone_is_named():
-    assert "ticks: 1 May, 1 Jun, 1 Jul" in look.says(seeding_panels(WINDOW, wide=4.6))
+    assert "ticks: 1 May, 1 Jun, 1 Jul" in look.says(window.panels(WINDOW, ENGLISH, 4.6))
 
 
 def test_a_panel_takes_an_axes_and_gives_it_back():
-    from matplotlib.figure import Figure
-
     axes = Figure().add_subplot()
-    assert odds_curve(WINDOW, axes) is axes
+    assert window.odds_curve(WINDOW, axes, ENGLISH) is axes
+    axes = Figure().add_subplot()
+    assert choose.rating_curve(CHOICE, axes, ENGLISH) is axes
 
 
-def test_frost_dates_say_the_threshold_in_the_unit_asked_for():
-    answer = frosts(AT, -2.2)
-    assert "Frost at or below 28 °F" in look.says(frost_dates(answer, fahrenheit=True))
-    assert "Frost at or below -2.2 °C" in look.says(frost_dates(answer))
+def test_the_ratings_drawn_are_those_of_the_answer_and_the_entries_lie_under_them():
+    figure = choose.draw(CHOICE, ENGLISH)
+    table = CHOICE.table("largest_rating")
+    drawn = {str(line.get_label()): line.get_xydata() for line in figure.axes[0].get_lines()}
+    for key, label in (("rating", "silage"), ("grain.rating", "grain")):
+        wanted = [np.nan if one is None else one for one in table[key].values]
+        assert drawn[label][:, 1] == pytest.approx(np.array(wanted, float), nan_ok=True)
+    said = look.says(figure)
+    assert "The largest rating that makes it for 8 in 10, by seeding day" in said
+    assert "silage-2600" in said and "22 May" in said
 
 
 def test_svg_is_the_same_each_time_says_what_it_shows_and_carries_nothing_else():
-    once, again = (look.svg(seeding_panels(WINDOW), 'so "told"') for _ in range(2))
+    once, again = (look.svg(window.panels(WINDOW, ENGLISH), 'so "told"') for _ in range(2))
     assert once == again
     assert once.startswith('<svg role="img" aria-label="so &quot;told&quot;"')
     assert "<metadata" not in once and "matplotlib" not in once
 
 
 def test_a_picture_file_is_the_same_each_time(tmp_path):
-    once, again = (look.save(seeding_window(WINDOW), tmp_path / f"{name}.svg").read_bytes() for name in ("one", "two"))
+    once, again = (look.save(draw(WINDOW, ENGLISH), tmp_path / f"{name}.svg").read_bytes() for name in ("one", "two"))
     assert once == again
     assert len(once) < 200_000

@@ -22,9 +22,9 @@ LINES = {"": (CORN, "silage"), "grain.": (GRAIN, "grain")}
 
 def draw(answer: Answer, words: Words) -> Figure:
     """The largest rating by seeding day as one picture: the answer, the lines, what it rests on."""
-    headline = words.say("choose", answer.headline)
     title = words.say(ROOM, Says("title", {"odds": Odds(answer.settings["odds"])}))
-    return _drawn(answer, words, (title, headline), foot_of(answer, words), Sheet.WIDE, 4.2)
+    under_ = words.say(ROOM, Says(f"under_{answer.headline.key}", answer.headline.values))
+    return _drawn(answer, words, (title, under_), foot_of(answer, words), Sheet.WIDE, 4.2)
 
 
 def panels(answer: Answer, words: Words, wide: float = Sheet.WIDE) -> Figure:

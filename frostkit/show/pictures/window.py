@@ -149,7 +149,9 @@ def _label_lines(axes: Axes, days: Floats, made: Floats, plan: Floats, fit: Floa
     falling = np.flatnonzero(made[:-1] > made[1:])
     low = next((int(place) for place in falling if made[place + 1] <= 62), None)
     if low is not None:
-        axes.annotate(name, (days[low], made[low]), xytext=(8, 0), color=colour, weight="bold", **_note())
+        room = inches_wide(axes) * (days[-1] - days[low]) / days.size  # to the right of the line
+        aside: dict[str, Any] = {"xytext": (8, 0)} if room > 0.09 * len(name) else {"xytext": (-16, -8), "ha": "right"}
+        axes.annotate(name, (days[low], made[low]), color=colour, weight="bold", **aside, **_note())
     else:  # it stays high: below its end
         place = int(0.72 * days.size)
         axes.annotate(name, (days[place], made[place]), xytext=(0, -13), ha="center", color=colour, weight="bold",
