@@ -2,6 +2,22 @@
 
 from frostkit.errors import SettingError
 
+COLDEST, WARMEST = -20.0, 5.0  # degC that a growing-season frost can have: beyond it is a slip of the hand
+
+
+def frost_degrees(degrees: float) -> float:
+    """A temperature [degC] that a frost can have. Raises `SettingError` for any other: 28 without F is none.
+
+    >>> frost_degrees(-2.2)
+    -2.2
+    """
+    if not COLDEST <= degrees <= WARMEST:
+        raise SettingError(
+            f"{degrees:g} °C is no frost in the growing season; allowed: {COLDEST:g} to {WARMEST:g} °C.",
+            "Give °C as 0 or -2.2, or °F with F behind it, such as 28F.",
+        )
+    return float(degrees)
+
 
 def celsius(text: str) -> float:
     """A temperature as typed: degrees Celsius, or with F behind it Fahrenheit (32 °F = 0 °C, 28 °F = -2.2 °C).

@@ -2,8 +2,9 @@
 
 import click
 
-from frostkit.errors import SettingError
-from frostkit.show.commands.options import celsius
+from frostkit.answers.units import celsius
+from frostkit.show.commands.options import AFTER as WITHIN_AFTER
+from frostkit.show.commands.options import ODDS as WITHIN_ODDS
 
 
 class Temperature(click.ParamType):
@@ -12,10 +13,7 @@ class Temperature(click.ParamType):
     name = "T"
 
     def convert(self, value, param, ctx):
-        try:
-            return celsius(str(value))
-        except SettingError as fault:
-            self.fail(f"{fault.what} {fault.do}", param, ctx)
+        return celsius(str(value))
 
 
 THRESHOLD = click.option(
@@ -31,7 +29,7 @@ LEGUME = click.option(
     "--legume", default="forage-late", show_default=True, help="Legume entry, a TOML file, or 'none'."
 )
 AFTER = click.option(
-    "--after", default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
+    "--after", type=WITHIN_AFTER, default=0, show_default=True, help="Days from the corn's seeding to the legume's: -1, 0, 1, 2 ..."
 )
 ODDS = click.option("--odds", type=WITHIN_ODDS, default=0.8, show_default=True, help="Odds wanted: 0.8 is 8 seasons in 10.")
 STORE = click.option(
