@@ -16,6 +16,7 @@ import numpy as np
 
 from frostkit.answers.answer import Amount, Answer, Column, Day, Says, Table, Term
 from frostkit.answers.cautions import cautions_of
+from frostkit.answers.units import frost_degrees
 from frostkit.crops.entry import load
 from frostkit.ensemble.field import field_moves
 from frostkit.ensemble.site import Site
@@ -28,7 +29,6 @@ from frostkit.seasons.frost import limit
 
 CERTAIN, POSSIBLE, NOT_EXPECTED = "certain", "possible", "not expected"
 KEYS = ("corn_leaves", "corn_plant", "bean")
-COLDEST, WARMEST = -20.0, 5.0  # degC a growing-season frost can be typed in as: beyond it is a slip of the hand
 LONGEST = 16.0  # h: no night between April and October is longer at the latitudes where corn grows
 READ = 0.05  # degC: readings come in tenths, and 28 degF is stored as -2.2
 ACRES = 2.471  # in a hectare
@@ -485,11 +485,7 @@ def _days_to_fit(water: Range | None, upper_limit: float | None) -> Range | None
 
 
 def _check(frost: Frost, moisture: float | None) -> None:
-    if not COLDEST <= frost.tmin <= WARMEST:
-        raise SettingError(
-            f"{frost.tmin:g} °C is no frost in the growing season; allowed: {COLDEST:g} to {WARMEST:g}.",
-            "Give the lowest temperature of the night in °C, or with F behind it in °F, such as 28F.",
-        )
+    frost_degrees(frost.tmin)
     if frost.hours is not None and not 0 < frost.hours <= LONGEST:
         raise SettingError(
             f"{frost.hours:g} hours is not part of a night: allowed are above 0 to {LONGEST:g}.",

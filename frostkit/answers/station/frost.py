@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from frostkit.answers.answer import Amount, Answer, Column, Day, Says, Table, counted, season_dates
 from frostkit.answers.cautions import cautions_of
+from frostkit.answers.units import frost_degrees
 from frostkit.ensemble.site import AS_READ, Ensemble, Site
-from frostkit.errors import SettingError
 from frostkit.odds.share import Share, day_of
 from frostkit.seasons.calendar import DAYS, NEVER, NONE, SPLIT, column
 from frostkit.seasons.frost import first_fall, frost_free_days, last_spring
@@ -16,7 +16,6 @@ from frostkit.seasons.frost import first_fall, frost_free_days, last_spring
 Floats = NDArray[np.float64]
 TENTHS = {"one": 0.1, "two": 0.2, "half": 0.5, "eight": 0.8, "nine": 0.9}
 """Odds at which days are given: common practice, no source."""
-COLDEST, WARMEST = -40.0, 15.0  # thresholds of a frost, degC: beyond them a number is a slip, such as 28 for 28 °F
 NEEDS = ("tmin",)
 SPRING, FALL = np.arange(column(*SPLIT)), np.arange(column(*SPLIT), DAYS)
 
@@ -33,16 +32,6 @@ def frost_dates(rows: Ensemble, threshold: float) -> Dates:
     """The dates of every possible season."""
     spring, fall = last_spring(rows.tmin, threshold), first_fall(rows.tmin, threshold)
     return Dates(spring, fall, frost_free_days(spring, fall))
-
-
-def checked_threshold(threshold: float) -> float:
-    """A threshold that a frost can have. Raises `SettingError` for any other."""
-    if not COLDEST <= threshold <= WARMEST:
-        raise SettingError(
-            f"A frost at or below {threshold:g} °C is outside {COLDEST:g} to {WARMEST:g} °C.",
-            "Give it in °C, such as -2.2; 28 °F is written 28F.",
-        )
-    return float(threshold)
 
 
 def degrees(threshold: float) -> Amount:
@@ -66,7 +55,7 @@ def frost(site: Site, threshold: float = 0.0, *, each: bool = False) -> Answer:
     RecordError
         Where no season counts.
     """
-    threshold = checked_threshold(threshold)
+    threshold = frost_degrees(threshold)
     rows = site.ensemble(NEEDS)
     dates = frost_dates(rows, threshold)
     spring = counted(rows, dates.spring[:, None] <= SPRING)

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from frostkit.answers.answer import Amount, Answer, Column, CropName, Day, Says, Table, Term
 from frostkit.answers.plans import plan
 from frostkit.answers.seeding.grids import NEEDS, Asked, asking, corn_plan, under_corn
-from frostkit.answers.station.frost import checked_threshold, degrees
+from frostkit.answers.station.frost import degrees
+from frostkit.answers.units import frost_degrees
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.past import ensembles_before
 from frostkit.ensemble.site import AS_READ, Ensemble, Site
@@ -159,7 +160,7 @@ def track_record(
     if event == "seeding":
         of = seeding_event(asking(site, corn, legume, after=after, store=store, apart=apart, late=late_planting))
     else:
-        of = frost_event(event, checked_threshold(threshold))
+        of = frost_event(event, frost_degrees(threshold))
     cases = cases_of(site, of)
     own = judged(cases.given, cases.happened)
     by_luck = luck(cases.given)
