@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from frostkit.public import (
+        book as book,
         choose as choose,
         chop as chop,
         crops as crops,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
         report as report,
         rows as rows,
         season as season,
+        tonight as tonight,
         track_record as track_record,
         triage as triage,
         window as window,
@@ -38,6 +40,7 @@ if TYPE_CHECKING:
     )
 
 PUBLIC = (
+    "book",
     "choose",
     "chop",
     "crops",
@@ -55,6 +58,7 @@ PUBLIC = (
     "report",
     "rows",
     "season",
+    "tonight",
     "track_record",
     "triage",
     "window",

@@ -1078,6 +1078,8 @@ def season(
     legume_share: float = 0.0,
     odds: float = 0.8,
     workdays: bool = False,
+    book: str | Path | None = None,
+    field: str = "",
 ) -> Answer:
     """Where this season stands: its days until yesterday, a forecast, then every past season as a possible rest.
 
@@ -1097,6 +1099,8 @@ def season(
     forecast : a CSV of the coming days
     store : where silage goes; legume_share : part of the wet weight that is legume
     odds : wanted of a seeding day; workdays : ready needs a day on which the field can be worked too
+    book : the field's book: what it tells of this season of `field` stands in for what is left out above, and dried
+        samples of earlier seasons move the hybrid's need
 
     Returns
     -------
@@ -1118,6 +1122,10 @@ def season(
     coming = None
     if forecast is not None:
         coming = import_module("frostkit.records.forecast").read_forecast(forecast)
+    read = None
+    if book is not None:
+        read = import_module("frostkit.answers.season.book").read_book(book)
+        _has_field(read, field)
     return import_module("frostkit.answers.season.season").season(
         site,
         _crop(corn),
@@ -1137,7 +1145,18 @@ def season(
         legume_share=legume_share,
         odds=odds,
         workdays=workdays,
+        book=read,
+        field=field,
     )
+
+
+def _has_field(read: Any, field: str) -> None:
+    """Raises `SettingError` where several fields stand in a book and none of them is named."""
+    if not field and len(read.fields()) > 1:
+        raise SettingError(
+            f"{read.path.name} tells of {len(read.fields())} fields.",
+            f"Name one: field='{read.fields()[0]}'; or, typed, --farm FILE --field NAME.",
+        )
 
 @shown
 def rows(
@@ -1260,3 +1279,118 @@ def worth(
         rows=rows,
         store=store,
     )
+
+
+@shown
+def tonight(
+    site: Site,
+    tmin: str | float | None = None,
+    *,
+    scatter: float | None = None,
+    sky: str = "clear",
+    forecast: str | Path | None = None,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    seeding: str | int | None = None,
+    after: int = 0,
+    today: str | np.datetime64 | None = None,
+    stage: str | None = None,
+    bean: str | None = None,
+    farm: str | Path | None = None,
+    book: str | Path | None = None,
+) -> Answer:
+    """Frost tonight: the odds that each field reaches what hurts its corn and its bean in their stage of today.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`; of a farm's fields each has its own
+    tmin : the forecast's minimum at the station, degC, or text with F for °F; or `forecast`, a CSV of the coming days,
+        whose second day is the morning after tonight
+    scatter : standard deviation of that forecast, degC; left out, the file's, else 2
+    sky : "clear" or "cloudy": what a low spot goes by
+    corn, legume, seeding, after : what stands at the site, where no farm is named
+    today : "YYYY-MM-DD", the day before the night
+    stage, bean : as `triage` names them, where you know better than the heat
+    farm : the settings file of a farm, all of whose fields are told; book : its book, else the one beside it
+
+    Returns
+    -------
+    Shown; its table has a row a field, part of a plant and place: in the open, at the canopy's top, within it
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a minimum that no forecast has, or a record without days of this season since seeding.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> t = fk.tonight(fk.demo(), -1.0, scatter=1.5, stage="dent", bean="vegetative", today="2025-09-08")
+    >>> t.to_dict()["fields"][0]["possible"] > 0.5
+    True
+    """
+    of = import_module("frostkit.answers.season.tonight")
+    grown = import_module("frostkit.show.grown")
+    back = import_module("frostkit.answers.season.back")
+    year, now, date_of_today = import_module("frostkit.answers.silage.chop").today_of(site, today)
+    before = later = float("nan")
+    if forecast is not None:
+        coming = import_module("frostkit.records.forecast").read_forecast(forecast).since(date_of_today)
+        if coming.tmin.size < 2:
+            raise SettingError("The forecast has no morning after tonight.", "Give tomorrow's minimum too.")
+        before, later = float(coming.tmax[0]), float(coming.tmax[1])
+        tmin = float(coming.tmin[1]) if tmin is None else tmin
+        own = float(coming.tmin_spread[1])
+        scatter = own if scatter is None and own > 0 else scatter
+    if tmin is None:
+        raise SettingError("There is no minimum for tonight.", "Give tmin, such as -1.5, or a forecast.")
+    night = of.night(celsius(tmin), scatter, sky, before, later)
+    if farm is not None:
+        fields = grown.tonight_fields(grown.grown(farm), grown.book_of(farm, book), year, now)
+    else:
+        alone = back.Grown(site, _crop(corn), _crop(legume), after)
+        known = grown.as_told(grown.book_of(None, book), "", year, now)
+        fields = {site.station.name or "field": of.Field(alone, _day(seeding), None, known.seen)}
+    if stage is not None or bean is not None:
+        fields = {name: replace(one, corn_stage=stage, legume_stage=bean) for name, one in fields.items()}
+    return of.tonight(night, fields, year, now)
+
+
+@shown
+def book(site: Site, book: str | Path | None = None, *, farm: str | Path | None = None,
+         corn: Crop | str | None = "silage-2300", store: str = "bunker") -> Answer:  # fmt: skip
+    """The field's book, looked back on: what the odds said on each day, what happened, what samples say of a hybrid.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`: where the fields lie, where no farm is named
+    book : a TOML or CSV book; left out, the one beside the farm's settings file
+    farm : the settings file of a farm, whose fields have their own records, crops and stores
+    corn, store : of every field, where no farm is named
+
+    Returns
+    -------
+    Shown; tables "entries" (what stands in it), "looks" (what was said and what happened) and "samples"
+
+    Raises
+    ------
+    SettingError
+        For a book with a slip in it, each with its line, or where there is none.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> from frostkit.demo.place import BOOK
+    >>> fk.book(fk.demo(), BOOK).to_dict()["needs"][0]["samples"]
+    2
+    """
+    grown = import_module("frostkit.show.grown")
+    back = import_module("frostkit.answers.season.back")
+    read = grown.book_of(farm, book)
+    if read is None:
+        raise SettingError("There is no book.", "Name one, or begin it with: frostkit book add FIELD sown --on DATE")
+    if farm is not None:
+        fields = grown.grown(farm)
+    else:
+        fields = {name: back.Grown(site, _crop(corn), None, 0, store) for name in read.fields()}
+    return back.book(read, fields)

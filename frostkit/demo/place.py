@@ -12,6 +12,8 @@ HERE = Path(__file__).parent
 FILE = HERE / "river_flat.dly"
 FARM = HERE / "farm.toml"
 """Settings of the invented farm at River Flat."""
+BOOK = HERE / "book.toml"
+"""The book of that farm: made-up days, samples and yields."""
 LOGGER = HERE / "low_corner_logger.csv"
 """Hours of one made-up growing season in a low spot of the invented farm's field `corner`."""
 

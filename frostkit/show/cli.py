@@ -16,6 +16,8 @@ COMMANDS = {
     "frost": "Last spring and first fall frost, every season, with odds.",
     "heat": "Heat gathered between two days, every season.",
     "season": "Where do we stand this season, and what comes next?",
+    "tonight": "Will it freeze tonight, and which fields are in danger?",
+    "book": "What was seen in the fields, and was the advice right?",
     "late-legume": "How late can the legume still go in, and what do I get for it?",
     "worth": "What is the legume worth, line by line?",
     "rows": "Which way should the corn's rows run, and how far apart?",
@@ -76,6 +78,7 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
     started = defaults(load(farm), field, Path(farm).resolve().parent)
     context.obj = farm
     context.default_map = dict.fromkeys(COMMANDS, started)
+    context.default_map["book"] = {"show": started}
     context.default_map["record"] = dict.fromkeys(("show", "check"), started)
     own = ("corn", "legume", "seeding", "store", "colder_by", "all_nights", "logger", "logger_units")
     context.default_map["fields"] = {name: value for name, value in started.items() if name not in own}  # each its own

@@ -20,7 +20,7 @@ MARKS = {
     "html": b'<meta name="generator" content="frostkit',  # HTML Living Standard, 4.2.5.1
 }
 ENDS = 65_536  # bytes at either end of a file in which its mark is looked for
-_INPUTS = ("record", "also", "neighbour", "neighbours", "station", "logger", "forecast", "fields")
+_INPUTS = ("record", "also", "neighbour", "neighbours", "station", "logger", "forecast", "fields", "book")
 _NOTED = ("frostkit.logger", "frostkit.cache")  # as `options` keeps them
 
 

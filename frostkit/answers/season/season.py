@@ -1,8 +1,11 @@
 """Through the season: before seeding, seed today or wait; after it, where the field stands and what comes next."""
 
-from frostkit.answers.answer import Answer, checked_odds
+from frostkit.answers.answer import Amount, Answer, Says, checked_odds
+from frostkit.answers.corn import is_silage
 from frostkit.answers.season.after import Sown, after
 from frostkit.answers.season.before import before
+from frostkit.answers.season.book import Book, told
+from frostkit.answers.season.calibrate import Calibrated, calibrate, with_need
 from frostkit.answers.season.seen import Observed, Valued, observed
 from frostkit.answers.silage.chop import Today, today_of
 from frostkit.answers.silage.stores import wanted
@@ -35,6 +38,8 @@ def season(
     odds: float = 0.8,
     workdays: bool = False,
     frost: str = "usual",
+    book: Book | None = None,
+    field: str = "",
 ) -> Answer:
     """Where this season stands, from its days until yesterday, a forecast, and every past season as a possible rest.
 
@@ -51,6 +56,8 @@ def season(
     forecast : of the coming days; store : where silage goes; legume_share : of the wet weight
     odds : wanted of a seeding day; workdays : ready needs a day on which the field can be worked too
     frost : "usual", "tender" or "hardy"
+    book : the field's book; what it tells of `field` this season, until the evening before today, stands in for what is
+        left out, and dried samples of earlier seasons move the corn's need
 
     Raises
     ------
@@ -73,6 +80,16 @@ def season(
             f"A legume share of {legume_share:g} is outside 0 to 1.", "Give a share of the wet weight, such as 0.1."
         )
     seen = observed(now, emergence, collars, silking, milk_line, moisture, legume_emergence)
+    need = None
+    if book is not None:
+        field = field or next(iter(book.fields()), "")
+        known = told(book.of(field, year), now)
+        seen = seen.or_else(known.seen)
+        seeding = known.seeding if known.seeding is not None else seeding
+        legume_seeding = known.legume_seeding if legume_seeding is None else legume_seeding
+        if corn is not None and is_silage(corn):
+            need = calibrate(site, corn, book, (field,), before=year)
+            corn = corn if need is None else with_need(corn, need.need)
     coming = None if forecast is None else forecast.since(date_of_today)
     if seeding is None or seeding >= now:
         _nothing_seen(seen, seeding)
@@ -99,7 +116,20 @@ def season(
         legume_share,
         frost,
     )
-    return after(site, pin(site, year, now, coming), sown)
+    answer = after(site, pin(site, year, now, coming), sown)
+    return answer if need is None else with_calibration(answer, need)
+
+
+def with_calibration(answer: Answer, need: Calibrated) -> Answer:
+    """The answer that says by which samples of earlier seasons the corn's need was moved."""
+    low, high = need.band
+    at = {"need": Amount(need.need, need.unit), "entry": Amount(need.entry, need.unit), "samples": len(need.samples),
+          "low": Amount(low, need.unit), "high": Amount(high, need.unit)}  # fmt: skip
+    says = Says("calibrated", at)
+    values = {
+        "calibrated": {"need": round(need.need, 1), "entry": need.entry, "low": round(low, 1), "high": round(high, 1)}
+    }
+    return answer.with_more([says], values)
 
 
 def _nothing_seen(seen: Observed, seeding: int | None) -> None:

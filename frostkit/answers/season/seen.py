@@ -29,6 +29,12 @@ class Observed:
         """Whether anything was seen."""
         return self != Observed()
 
+    def or_else(self, other: "Observed") -> "Observed":
+        """The same, with another's where this one has none."""
+        names = ("emergence", "collars", "silking", "milk_line", "moisture", "legume_emergence")
+        both = {name: getattr(self if getattr(self, name) is not None else other, name) for name in names}
+        return Observed(**both)
+
     def stages(self) -> dict[str, int]:
         """Stages of the corn that were seen, with their columns."""
         found = {"emergence": self.emergence, "silking": self.silking}

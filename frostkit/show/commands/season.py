@@ -3,7 +3,7 @@
 import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
-from frostkit.show.commands.options import DAY
+from frostkit.show.commands.options import DAY, open_site
 from frostkit.show.commands.question import question
 
 TODAY = click.option(
@@ -23,6 +23,24 @@ SEEN = (
     click.option("--moisture", type=float, help="Whole-plant moisture measured today, %."),
     click.option("--legume-emergence", type=DAY, help="The day on which half the beans were up."),
 )
+
+BOOK = click.option(
+    "--book", type=click.Path(), metavar="FILE", help="The field's book; the one beside --farm if left out."
+)
+
+
+def _with_book(typed):
+    """The site; and the book beside the farm's settings file, with the field that is answered for."""
+    root = click.get_current_context().find_root()
+    typed["field"] = root.params.get("field") or ""
+    if root.obj is not None:
+        from frostkit.answers.season.book import beside
+        from frostkit.show.farm import load, one_field
+
+        typed["field"] = one_field(load(root.obj), root.params.get("field"))[0]
+        typed["book"] = typed["book"] or beside(root.obj)
+    return open_site(typed)
+
 
 command = question(
     "season",
@@ -45,11 +63,14 @@ command = question(
         click.option("--legume-share", default=0.0, help="Share of the wet weight that is legume, such as 0.1."),
         ODDS,
         click.option("--workdays", is_flag=True, help="Ready needs a day on which the field can be worked too."),
+        BOOK,
     ),
     (
         "frostkit season --today 2025-05-10",
         "frostkit season station.dly --seeding 05-22 --today 2026-07-10",
         "frostkit season station.dly --seeding 05-22 --emergence 06-03 --collars 7",
+        "frostkit --farm farm.toml --field north season",
         "frostkit season CA005010480 --seeding 05-22 --forecast coming_days.csv --picture season.png",
     ),
+    opened=_with_book,
 )
