@@ -81,12 +81,17 @@ class Photothermal:
         """Whether the rate depends on temperatures alone, so that any slice of days may be asked for."""
         return self.critical is None
 
-    def rate(self, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16]) -> NDArray[np.int32]:
+    def rate(
+        self, tmin10: NDArray[np.int16], tmax10: NDArray[np.int16], response: Floats | None = None
+    ) -> NDArray[np.int32]:
         """Development of each day [ten-thousandths]; where a reading is missing the value means nothing.
 
         tmin10, tmax10 : int16 arrays [..., 365], tenths of degC
+        response : `temperature_response` of the same days, where it is known already
         """
-        rate = temperature_response(tmin10, tmax10, self.temperatures) * WHOLE
+        if response is None:
+            response = temperature_response(tmin10, tmax10, self.temperatures)
+        rate = response * WHOLE
         if self.critical is not None:
             rate *= self.day_length_response()
         if self.cool_nights is not None:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from frostkit.seasons.calendar import DAYS, NEVER
 from frostkit.seasons.frost import limit
 from frostkit.seasons.heat import Ints, rates, running
+from frostkit.seasons.photothermal import Photothermal, temperature_response
 
 Days = NDArray[np.int64]
 ROWS = 1024  # rows worked on at a time: their arrays stay in cache
@@ -36,8 +37,15 @@ class Rows:
 
     def heat(self, clock: Any) -> Ints:
         """Running sums. [row, day + 1]"""
+        return self.once(("heat", clock), lambda: running(self._rates(clock)))
+
+    def _rates(self, clock: Any) -> Ints:
         days = slice(self.first, self.first + self.days)
-        return self.once(("heat", clock), lambda: running(rates(clock, self.tmin, self.tmax, days)))
+        if not isinstance(clock, Photothermal):
+            return rates(clock, self.tmin, self.tmax, days)
+        of = clock.temperatures  # the slow part, the same for all soybeans of a table
+        response = self.once(("response", of), lambda: temperature_response(self.tmin, self.tmax, of))
+        return clock.rate(self.tmin, self.tmax, response)[:, days]
 
     def cold(self, at_or_below: float, since: int) -> Days:
         """Places of the days from column `since` on at or below a temperature, and of each row's never; rising."""

@@ -33,7 +33,7 @@ def test_the_json_holds_what_is_agreed(asked):
         assert row["both"]["yes"] <= min(row["corn"]["yes"], row["legume"]["yes"]) or answer["chopped_together"]
         assert sum(row["outcomes"][name] for name in ("fit", "usable", "lost")) == answer["season_count"]
         assert row["outcomes"]["fit"] == row["corn"]["count"]
-    assert [row["seeding"] for row in answer["odds"]][0] == "04-15" and len(answer["odds"]) == 92
+    assert (answer["odds"][0]["seeding"], len(answer["odds"])) == ("04-15", 92)
     assert {"moved", "for_season", "degrees"} == answer["climate"].keys()
     for row in answer["seasons"]:
         assert {"season", "complete", "first_fit", "earliest", "latest", "last_made_it"} <= row.keys()

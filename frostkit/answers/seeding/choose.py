@@ -27,7 +27,7 @@ from frostkit.answers.cautions import cautions_of
 from frostkit.answers.corn import chopped_together, fit_plan, shelter
 from frostkit.answers.growth import growth_plan
 from frostkit.answers.growth import wanted as growth_wanted
-from frostkit.answers.plans import needs_latitude, soil_rule
+from frostkit.answers.plans import needs_latitude, plan, soil_rule
 from frostkit.answers.seeding.grids import (
     FIRST,
     LAST,
@@ -174,16 +174,21 @@ def _hybrids(rows: Ensemble, asked: Asked, corns: Sequence[Crop]) -> list[Choice
 def _legumes(rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | None) -> list[Choice]:
     """Every bean: a forage bean under the corn it is chopped with, and all in the open too."""
     plans = [growth_plan(bean, growth_wanted(growth, bean), asked.latitude) for bean in beans]
-    sown = asked.sown("legume")
-    open_ = made_it_many(rows.tmin, rows.tmax, plans, sown)
+    sown, each = asked.sown("legume"), list(dict.fromkeys(plans))  # beans of a table differ by less than their names
+    open_ = dict(zip(each, made_it_many(rows.tmin, rows.tmax, each, sown), strict=True))
     corn = days_of_corn(rows, asked) if any(chopped_together(asked.corn, bean) for bean in beans) else None
+    under: dict[Any, Mask] = {}
     found = []
-    for bean, of, alone in zip(beans, plans, open_, strict=True):
-        made = alone
+    for bean, of in zip(beans, plans, strict=True):
+        made = alone = open_[of]
         if corn is not None and chopped_together(asked.corn, bean):
-            made = under_corn(rows, replace(asked, legume=bean), corn)
+            alike = plan(bean, asked.latitude, next(iter(bean.stage))), bean.shelter  # all that light asks of a bean
+            if alike not in under:
+                under[alike] = under_corn(rows, replace(asked, legume=bean), corn)
+            made = under[alike]
             if growth is not None:  # by heat or days, which tell nothing of the light that the corn leaves
-                made &= made_it(rows.tmin, rows.tmax, of, sown, end=corn.chop, shelter=shelter(bean, corn))
+                cover = shelter(bean, corn)
+                made = made & made_it(rows.tmin, rows.tmax, of, sown, end=corn.chop, shelter=cover)
         fit = ready(rows.tmin, rows.tmax, soil_rule(bean), sown, rows.prcp)
         found.append(Choice(bean, made, waited(made, fit), waited(alone, fit)))
     return found
@@ -204,9 +209,9 @@ def _ranked(rows: Ensemble, choices: Sequence[Choice], place: int, odds: float) 
     """Crops by the odds of their plan; of equals the higher rating first."""
     found = []
     for one in choices:
-        plan = counted(rows, one.plan[:, place])
+        planned = counted(rows, one.plan[:, place])
         alone = None if one.alone is None else counted(rows, one.alone[:, place])
-        found.append(Ranked(one.crop, plan, counted(rows, one.made[:, place]), alone, bool(plan.reaches(odds))))
+        found.append(Ranked(one.crop, planned, counted(rows, one.made[:, place]), alone, bool(planned.reaches(odds))))
     return sorted(found, key=lambda one: (-int(one.plan.total), -_rating(one.crop), one.crop.name))
 
 
