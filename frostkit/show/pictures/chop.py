@@ -36,7 +36,7 @@ def draw(answer: Answer, words: Words) -> Figure:
 
 def panels(answer: Answer, words: Words) -> Figure:
     """The two panels alone, narrow, for a page that says the answer and what it rests on in its own words."""
-    return _drawn(answer, words, None, (1.25, 1.15), [], wide=NARROW)
+    return _drawn(answer, words, None, (1.1, 1.0), [], wide=NARROW)
 
 
 def headline(answer: Answer, words: Words) -> tuple[str, str]:
