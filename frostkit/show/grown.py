@@ -7,6 +7,7 @@ from frostkit.answers.season.back import Grown
 from frostkit.answers.season.book import Book, Told, beside, read_book, told
 from frostkit.answers.season.seen import Observed
 from frostkit.answers.season.tonight import Field
+from frostkit.answers.season.winter import Planned
 from frostkit.crops.entry import Crop
 from frostkit.crops.entry import load as entry
 from frostkit.ensemble.site import Site
@@ -84,3 +85,16 @@ def tonight_fields(fields: dict[str, Grown], book: Book | None, season: int, tod
         seen = known.seen if known.seeding is not None else Observed()
         out[name] = Field(of, of.seeding if known.seeding is None else known.seeding, known.legume_seeding, seen)
     return out
+
+
+def planned(path: str | Path) -> dict[str, Planned]:
+    """The fields of a farm as the winter page plans them: with the insurer's day and their area."""
+    farm = load(path)
+    return {
+        name: Planned(
+            of,
+            None if farm.field[name].not_after is None else from_code(str(farm.field[name].not_after)),
+            farm.field[name].area_ha,
+        )
+        for name, of in grown(path).items()
+    }

@@ -1,6 +1,5 @@
 """The field sheet: one printed page that goes into the tractor, in any of the languages, from an answer of `chop` alone."""
 
-import re
 from collections.abc import Iterable, Mapping
 from datetime import date
 from math import ceil, isfinite
@@ -10,12 +9,13 @@ from typing import Any
 import numpy as np
 
 from frostkit.answers.answer import Amount, Answer, CropName, Day, Says
-from frostkit.answers.cautions import Caution, in_language
+from frostkit.answers.cautions import Caution
 from frostkit.errors import SettingError
 from frostkit.show.look import svg
 from frostkit.show.page import file_name, made_line, rendered, typed, write
 from frostkit.show.pictures.chop import headline, panels
 from frostkit.show.printed import NAME, plain
+from frostkit.show.render import fixed
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
 from frostkit.show.written import may_replace
@@ -158,18 +158,8 @@ def _stages(answer: Answer, words: Words) -> str:
 
 def _caution(caution: Caution, words: Words) -> dict[str, str]:
     """A caution in this language and these units: title, what to do, the rest of it, and the source."""
-    told = in_language(caution, words.texts.language)
-    parts = {**told._asdict(), "more": told.text.removeprefix(told.act).strip()}
-    return {key: _in_units(text, words) for key, text in parts.items()}
-
-
-def _in_units(text: str, words: Words) -> str:
-    """A fixed sentence with its temperatures in the units of people."""
-
-    def said(found: re.Match) -> str:
-        return words.amount(float(found[1].replace(",", ".")), "degC")
-
-    return text if words.units == "metric" else re.sub(r"(-?\d+(?:[.,]\d+)?) °C", said, text)
+    told = fixed.caution(caution, words)
+    return {**told._asdict(), "more": told.text.removeprefix(told.act).strip()}
 
 
 def _sources(answer: Answer, words: Words) -> list[str]:

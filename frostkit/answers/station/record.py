@@ -137,7 +137,7 @@ def _missing_says(site: Site) -> list[Says]:
 
 
 def _repairs(record: Record) -> list[Says]:
-    return [Says("repaired", {"repair": str_of(repair)}) for repair in record.repairs]
+    return [Says("repaired", {"repair": repair}) for repair in record.repairs]
 
 
 def _season_table(site: Site, states: NDArray[np.str_], masked: dict[int, int], each: bool) -> Table:

@@ -29,6 +29,20 @@ BOOK = click.option(
 )
 
 
+def page(answer, path, out):
+    """Write the answer as one page."""
+    from frostkit.show.page import typed, write
+    from frostkit.show.pages.season import page as made
+
+    of = answer.answer
+    crops = [crop for key in ("corn", "legume") if (crop := of.settings.get(key)) is not None]
+    write(made(of, answer._words(), crops, command=typed()), path)
+    return [f"Page: {path}"]
+
+
+PAGE = click.option("--page", type=click.Path(dir_okay=False), help="Write one page to print (.html, .pdf).")
+
+
 def _with_book(typed):
     """The site; and the book beside the farm's settings file, with the field that is answered for."""
     root = click.get_current_context().find_root()
@@ -64,6 +78,7 @@ command = question(
         ODDS,
         click.option("--workdays", is_flag=True, help="Ready needs a day on which the field can be worked too."),
         BOOK,
+        PAGE,
     ),
     (
         "frostkit season --today 2025-05-10",
@@ -73,4 +88,5 @@ command = question(
         "frostkit season CA005010480 --seeding 05-22 --forecast coming_days.csv --picture season.png",
     ),
     opened=_with_book,
+    files={"page": page},
 )

@@ -6,10 +6,11 @@ from html import escape
 from typing import Any
 
 from frostkit.answers.answer import Answer
-from frostkit.answers.cautions import Caution, in_language
+from frostkit.answers.cautions import Caution
 from frostkit.crops.entry import Crop
 from frostkit.show.page import made_line, rendered
 from frostkit.show.printed import NAME, plain
+from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources
 from frostkit.show.render.html import picture_html, table_html
 from frostkit.show.render.text import site_says
@@ -80,7 +81,7 @@ def cautions(answers: Iterable[Answer], words: Words) -> list[dict[str, str]]:
     seen: dict[str, Caution] = {}
     for answer in answers:
         for caution in answer.cautions:
-            seen.setdefault(caution.topic, in_language(caution, words.texts.language))
+            seen.setdefault(caution.topic, fixed.caution(caution, words))
     return [
         {
             "topic": topic,

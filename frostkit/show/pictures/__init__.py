@@ -7,7 +7,21 @@ from frostkit.answers.answer import Answer
 from frostkit.errors import SettingError
 from frostkit.show.render.words import Words
 
-DRAWN = ("choose", "chop", "fields", "frost", "heat", "late-legume", "logger", "record", "rows", "season", "track-record", "window")
+DRAWN = (
+    "choose",
+    "chop",
+    "fields",
+    "frost",
+    "heat",
+    "late-legume",
+    "logger",
+    "record",
+    "rows",
+    "season",
+    "track-record",
+    "window",
+    "workdays",
+)
 """Questions whose answer has a picture, in a module of that name."""
 
 

@@ -4,9 +4,9 @@ from html import escape
 from importlib import import_module
 
 from frostkit.answers.answer import Answer, Table
-from frostkit.answers.cautions import in_language
 from frostkit.show.pictures import draw, has
 from frostkit.show.printed import plain
+from frostkit.show.render import fixed
 from frostkit.show.render.text import converted_unit, site_says
 from frostkit.show.render.words import Words
 
@@ -63,7 +63,7 @@ def cautions_html(answer: Answer, words: Words) -> str:
         return ""
     said = []
     for caution in answer.cautions:
-        own = in_language(caution, words.texts.language)
-        source = "" if own.source.startswith("common practice") else f" <small>[{escape(own.source)}]</small>"
+        own = fixed.caution(caution, words)
+        source = "" if fixed.is_practice(own.source, words) else f" <small>[{escape(own.source)}]</small>"
         said.append(f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(own.text)}{source}</li>")
     return f"<h4>{escape(words.texts('say.cautions'))}</h4><ul>{''.join(said)}</ul>"

@@ -25,8 +25,10 @@ from frostkit.answers.answer import (
 )
 from frostkit.answers.cautions import as_dicts
 from frostkit.ensemble.notes import notes
+from frostkit.ensemble.site import str_of
 from frostkit.errors import choose
 from frostkit.odds.share import Share
+from frostkit.records.record import Repair
 from frostkit.seasons.calendar import code
 from frostkit.show.printed import escaped
 
@@ -55,6 +57,8 @@ def plain(value: Any) -> Any:
             return name
         case Says(key, values):
             return {"key": key, **{name: plain(one) for name, one in values.items()}}
+        case Repair():
+            return str_of(value)
         case np.datetime64():
             return str(value)
         case Mapping():

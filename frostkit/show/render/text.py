@@ -5,10 +5,11 @@ from textwrap import wrap
 from typing import Any
 
 from frostkit.answers.answer import Answer, Table
-from frostkit.answers.cautions import Caution, in_language
+from frostkit.answers.cautions import Caution
 from frostkit.ensemble.notes import notes
 from frostkit.ensemble.site import AS_READ, Ensemble, Site
 from frostkit.show.printed import NAME, plain
+from frostkit.show.render import fixed
 from frostkit.show.render.words import CONVERTED, Words
 
 WIDTH = 100
@@ -149,7 +150,7 @@ def caution_lines(cautions: tuple[Caution, ...], words: Words) -> list[str]:
         return []
     lines = ["", words.texts("say.cautions")]
     for caution in cautions:
-        own = in_language(caution, words.texts.language)
-        source = "" if own.source.startswith("common practice") else f" [{own.source}]"
+        own = fixed.caution(caution, words)
+        source = "" if fixed.is_practice(own.source, words) else f" [{own.source}]"
         lines += filled(f"{own.title}: {own.text}{source}", "  ! ", "    ")
     return lines

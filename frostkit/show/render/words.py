@@ -1,5 +1,6 @@
 """Typed values as people read them, in one language and one set of units."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
@@ -10,6 +11,7 @@ import numpy as np
 
 from frostkit.answers.answer import Amount, CropName, Day, Named, Odds, Part, Says, StageName, Term
 from frostkit.odds.share import Share
+from frostkit.records.record import Repair
 from frostkit.show.printed import NAME, plain
 from frostkit.show.texts import Texts, texts
 
@@ -92,6 +94,8 @@ class Words:
                 return self.texts("say.yes" if value else "say.no")
             case str():
                 return plain(value)
+            case Repair():
+                return repaired(value, self.texts)
             case np.datetime64():
                 return self.date(value)
             case tuple() | list():
@@ -187,3 +191,20 @@ class _Filled(Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> str:
         return self.of.value(value, format_spec)
+
+
+def repaired(repair: Repair, say: Texts) -> str:
+    """What was repaired of a record, how often and where first, in this language."""
+    what = _told(repair.what, say)
+    if not repair.first:
+        return say("say.repair", what=what, count=repair.count)
+    return say("say.repair_first", what=what, count=repair.count, first=_told(repair.first, say))
+
+
+def _told(text: str, say: Texts) -> str:
+    """The translation whose English fits, with its {names} filled in; the text itself where none does."""
+    for english, sentence in say.entries.get("repairs", {}).items():
+        pattern = re.sub(r"\\{(\w+)\\}", r"(?P<\1>.+)", re.escape(english))
+        if found := re.fullmatch(pattern, text):
+            return str(sentence).format(**found.groupdict())
+    return plain(text)
