@@ -36,6 +36,8 @@ if TYPE_CHECKING:
         track_record as track_record,
         triage as triage,
         window as window,
+        winter as winter,
+        workdays as workdays,
         worth as worth,
     )
 
@@ -62,6 +64,8 @@ PUBLIC = (
     "track_record",
     "triage",
     "window",
+    "winter",
+    "workdays",
     "worth",
 )
 

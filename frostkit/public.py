@@ -1394,3 +1394,76 @@ def book(site: Site, book: str | Path | None = None, *, farm: str | Path | None 
     else:
         fields = {name: back.Grown(site, _crop(corn), None, 0, store) for name in read.fields()}
     return back.book(read, fields)
+
+
+@shown
+def workdays(site: Site, soil: str = "loam") -> Answer:
+    """On how many days of each week of April, May, June and September the field can be worked.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`, with rain in its record
+    soil : "loam" or "sand"
+
+    Returns
+    -------
+    Shown; its table has a row a week
+
+    Raises
+    ------
+    SettingError, RecordError
+        For a soil that is not known, or a record without rain.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> w = fk.workdays(fk.demo())
+    >>> 0 < w.to_dict()["months"]["may"]["usual"] < 31
+    True
+    """
+    return import_module("frostkit.answers.season.working").working_days(site, soil)
+
+
+@shown
+def winter(
+    site: Site,
+    corn: Crop | str | None = "silage-2300",
+    legume: Crop | str | None = "forage-late",
+    *,
+    after: int = 0,
+    odds: float = 0.8,
+    store: str = "bunker",
+    not_after: str | int | None = None,
+    farm: str | Path | None = None,
+) -> Answer:
+    """The winter's plan: soil ready, frosts, heat and largest rating by seeding day, fields, seed, label, insurer.
+
+    Parameters
+    ----------
+    site : Site, from `open` or `demo`; of a farm's fields each has its own
+    corn, legume, after, store, not_after : as in `window`, where no farm is named
+    odds : wanted, 0.05 to 0.99
+    farm : the settings file of a farm, all of whose fields are planned
+
+    Returns
+    -------
+    Shown; tables "seeding" (a row a seeding day), "fields", "frosts", "seed", and "weeks" where the record has rain
+
+    Raises
+    ------
+    SettingError, CropError, RecordError
+        For a setting, an entry or a record that can't carry the question.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> w = fk.winter(fk.demo())
+    >>> w.tables[:2]
+    ('seeding', 'fields')
+    """
+    of = import_module("frostkit.answers.season.winter")
+    if farm is not None:
+        return of.winter(import_module("frostkit.show.grown").planned(farm), odds)
+    back = import_module("frostkit.answers.season.back")
+    alone = of.Planned(back.Grown(site, _crop(corn), _crop(legume), after, store), _day(not_after))
+    return of.winter({site.station.name or "field": alone}, odds)
