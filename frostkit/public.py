@@ -263,6 +263,7 @@ def window(
     per_day: float = 0.0,
     loss: float = 0.0,
     also: Sequence[Source] = (),
+    workdays: bool = False,
     track_record: bool = True,
 ) -> Answer:
     """When corn and legume can be seeded, as odds over possible seasons.
@@ -281,6 +282,7 @@ def window(
     worth : what a seeding that makes it brings, sown on the first day looked at: then the day that pays best is told
     per_day : how much less each day later brings; loss : what a seeding that does not make it costs
     also : other stations around the field, whose odds are taken together with the first one's
+    workdays : ready needs a day on which the field can be worked too, where the record has rain
     track_record : end with one line on how far such odds were off in the past at this station
 
     Returns
@@ -315,6 +317,7 @@ def window(
         per_day=per_day,
         loss=loss,
         also=[_at_other_station(site, one) for one in also],
+        workdays=workdays,
     )
     if not track_record:
         return answer

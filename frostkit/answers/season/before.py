@@ -23,7 +23,7 @@ from frostkit.records.forecast import Forecast
 from frostkit.seasons.calendar import words
 from frostkit.seasons.frost import Mask
 from frostkit.seasons.soil import ready, soil_temperature
-from frostkit.seasons.windows import earliest, waited
+from frostkit.seasons.windows import earliest
 
 Floats = NDArray[np.float64]
 HOURS, DAYS_OF = 48, 2  # what seed takes up its water in: the longest that extension names for corn (24 to 48 hours)
@@ -68,10 +68,9 @@ def before(
     first = max(today, FIRST)
     rows = pin(site, season, today, forecast, needs_of(site))
     asked = asking(site, corn, legume, after=after, store=store, first=first, last=LAST)
-    found = grids(rows, asked)
     work = workable(rows, site.latitude)
-    if workdays and work is not None:
-        found = with_workdays(found, asked, work)
+    asked = replace(asked, workdays=workdays and work is not None)
+    found = grids(rows, asked)
     cold, wet = chill(rows, asked)
     subject = asked.subject
     made, fit, plan = (counted(rows, of[subject]) for of in (found.made, found.fit, found.plan))
@@ -91,20 +90,6 @@ def before(
         {"corn": corn, "legume": legume, "store": asked.store, "sown": None},
         rows,
     )
-
-
-def with_workdays(found: Grids, asked: Asked, work: Mask) -> Grids:
-    """The same where ready needs a day on which the field can be worked too. work : bool [row, 365]
-
-    The corn's seeding day is asked for both: the legume goes in with it, or between its rows.
-    """
-    fit = {}
-    for name, mask in found.fit.items():
-        days = asked.sown(name) if name == "legume" else asked.days
-        fit[name] = mask & work[:, days]
-        if name == "both":
-            fit[name] &= work[:, asked.sown("legume")]
-    return replace(found, fit=fit, plan={name: waited(found.made[name], fit[name]) for name in fit})
 
 
 def chill(rows: Ensemble, asked: Asked) -> tuple[Mask, Mask | None]:

@@ -10,6 +10,7 @@ from frostkit.answers.corn import CornDays, chopped_together, corn_days, fit_pla
 from frostkit.answers.legume.growth import worth_having
 from frostkit.answers.plans import late_planting as needing_less
 from frostkit.answers.plans import plan
+from frostkit.answers.season.working import workable
 from frostkit.answers.silage.stores import Store, wanted
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Ensemble, Site
@@ -34,6 +35,7 @@ class Asked:
     corn, legume : entries, or None; after : days from corn to legume; days : seeding days of the first crop, columns
     store : of the silage; together : chopped in one pass, the legume under the corn
     late : the corn needs less the later it is sown; frost : end of the killing temperatures' range
+    workdays : ready needs a day on which the field can be worked too; asked only of rows with rain
     """
 
     corn: Crop | None
@@ -45,6 +47,7 @@ class Asked:
     late: bool
     latitude: float
     frost: str = "usual"
+    workdays: bool = False
 
     @property
     def subject(self) -> str:
@@ -120,6 +123,8 @@ def grids(rows: Ensemble, asked: Asked) -> Grids:
         sown = asked.sown("legume")
         made["legume"] = made_it(rows.tmin, rows.tmax, of, sown)
         fit["legume"] = ready(rows.tmin, rows.tmax, of.warm, sown, rows.prcp)
+    if asked.workdays and (work := workable(rows, asked.latitude)) is not None:
+        fit = {name: good & work[:, asked.sown(name)] for name, good in fit.items()}
     if asked.subject == "both":
         under = under_corn(rows, asked) if asked.together else None
         made["both"] = made["corn"] & (made["legume"] if under is None else under)
@@ -132,7 +137,7 @@ def days_of_corn(rows: Ensemble, asked: Asked) -> CornDays:
     assert asked.corn is not None
     tmin, tmax = rows.tmin, rows.tmax
     return corn_days(
-        tmin, tmax, asked.corn, asked.days, asked.store, asked.latitude, frost=asked.frost, late=asked.late
+        tmin, tmax, asked.corn, asked.days, asked.store, asked.latitude, frost=asked.frost, late=asked.late, every=False
     )
 
 

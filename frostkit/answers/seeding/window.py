@@ -24,6 +24,7 @@ from frostkit.answers.answer import (
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.corn import is_silage, usable
 from frostkit.answers.plans import plan
+from frostkit.answers.season.working import has_rain, needs_of
 from frostkit.answers.seeding.grids import (
     FIRST,
     LAST,
@@ -102,6 +103,7 @@ def window(
     per_day: float = 0.0,
     loss: float = 0.0,
     also: Sequence[Site] = (),
+    workdays: bool = False,
 ) -> Answer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
 
@@ -119,6 +121,7 @@ def window(
     seeding : column, a day whose odds are told apart
     worth, per_day, loss : see `pays.pays`; left out, no day is weighed by what it brings
     also : the same field at other stations, see `pooled.pooled`
+    workdays : ready needs a day on which the field can be worked too, where the record has rain
 
     Raises
     ------
@@ -140,7 +143,9 @@ def window(
         )
     if worth is None and (per_day or loss):
         raise SettingError("What a later day or a failure costs is weighed against a worth.", "Give --worth too.")
-    rows = site.ensemble(NEEDS)
+    rain = workdays and has_rain(site)
+    asked = replace(asked, workdays=rain)
+    rows = site.ensemble(needs_of(site) if rain else NEEDS)
     found = grids(rows, asked)
     shares = Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
     of = _decided(rows, asked, found, odds, not_after)
@@ -156,6 +161,8 @@ def window(
         {"corn": corn, "legume": legume, "store": asked.store, "odds": odds},
         rows,
     )
+    if workdays:
+        answer = answer.with_more([Says("workdays" if rain else "no_rain")], {"workdays": rain})
     if seeding is not None:
         answer = _one_day(answer, asked, shares, seeding)
     if worth is not None:

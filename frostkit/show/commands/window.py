@@ -19,6 +19,7 @@ command = question(
         ODDS,
         STORE,
         click.option("--apart", is_flag=True, help="Each crop to its own goal in the open, not chopped together."),
+        click.option("--workdays", is_flag=True, help="Ready needs a day on which the field can be worked too."),
         click.option("--late-planting", is_flag=True, help="The corn needs less when seeded later: see its entry."),
         click.option("--seeding", type=DAY, help="Odds of this one seeding day."),
         click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say."),
