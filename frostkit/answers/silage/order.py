@@ -21,7 +21,7 @@ WIDEST = 30_000  # beginnings of orders kept side by side in the search that pro
 BLOCK = 20_000  # orders x cases worked on at a time: their arrays stay in cache
 SHAKES = 12  # times fields are taken out of the best order and put back
 OUT = 6  # fields taken out each time
-ROUGH = 30  # cases used while climbing with many fields; the best is then climbed with all
+ROUGH, FINE = 30, 90  # cases used while climbing with many fields, and while climbing from the best of those
 STARTS = 2  # starting orders climbed from, with many fields: the best
 WORTH = 1e-4  # share of all tonnes that a step must be worth, with many fields
 TOWER = 20  # moves done on top of each other before all are tried anew
@@ -273,7 +273,12 @@ def _improved(work: Work, starts: list[Orders], shakes: int, seed: int) -> tuple
         value = float(tonnes_kept(work, order[None])[0])
         if value > kept + 1e-9:
             best, kept = order, value
-    return _climb(work, best, kept)
+    if fields <= FEW:
+        return _climb(work, best, kept)
+    fine = _thinned(work, FINE)
+    order, _ = _climb(fine, best, float(tonnes_kept(fine, best[None])[0]))
+    value = float(tonnes_kept(work, order[None])[0])
+    return (order, value) if value > kept else (best, kept)
 
 
 def _put_back(work: Work, order: Orders, generator: np.random.Generator) -> Orders:
