@@ -86,16 +86,18 @@ def test_moved_into_todays_climate_frost_is_over_sooner_and_comes_later(record):
     assert any(row["today"]["first_fall"] > row["first_fall"] for row in old)
 
 
-def test_a_frost_that_never_came_is_said_in_words(as_read):
-    found = fk.frost(as_read, -35)
+def test_a_frost_that_never_came_is_said_in_words(record):
+    warm = Site(replace(record, tmin=record.tmin + 40, tmax=record.tmax + 40), climate=AS_READ, for_season=2025)
+    found = fk.frost(warm)
     assert "comes in fewer than 1 season in 10" in found.text()
-    assert all(row["last_spring"] in ([None] * 2, row["last_spring"]) for row in found.to_dict()["seasons"])
+    assert all(row["last_spring"] == row["first_fall"] == [None] * 2 for row in found.to_dict()["seasons"])
     assert "inf" not in found.to_json() and "nan" not in found.text()
+    assert "nothing to judge" in fk.track_record(warm).text()
 
 
 @pytest.mark.parametrize("threshold", [28, -60, "28"])
 def test_a_threshold_that_no_frost_has_is_refused(as_read, threshold):
-    with pytest.raises(SettingError, match="outside -40 to 15"):
+    with pytest.raises(SettingError, match="no frost in the growing season"):
         fk.frost(as_read, threshold)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from frostkit.answers.answer import Amount, Answer, Column, Says, Table, counted
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.station.frost import FALL, NEEDS, SPRING, frost_dates, spring_day
+from frostkit.answers.units import frost_degrees
 from frostkit.ensemble.site import Site
 from frostkit.odds.share import Share, day_of
 from frostkit.records.field import NIGHTS, SEASONS, Offset, compare, nights
@@ -31,6 +32,7 @@ def logged(site: Site, logger: Logger, threshold: float = 0.0) -> Answer:
     RecordError
         With fewer than 10 nights in common, or an offset that no field has.
     """
+    threshold = frost_degrees(threshold)
     offset = compare(site.record, logger.record)
     there = Site(site.record, site.place, offset, site.climate, site.for_season, site.only, site.neighbours)
     frosts = {name: _frost(of, threshold) for name, of in (("station", site), ("field", there))}
