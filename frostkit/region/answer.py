@@ -4,6 +4,7 @@ Where a place has holes, or its seasons are moved into today's climate, its own 
 single station; where a whole block is as read and without holes, its seasons are the rows and no draw is needed.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
@@ -21,6 +22,8 @@ from frostkit.ensemble.today import next_season
 from frostkit.errors import FrostkitError
 from frostkit.odds.share import Share, share
 from frostkit.records.record import Record, Station
+from frostkit.region import kernel
+from frostkit.region.kernel import WHOLE_ROWS
 from frostkit.region.places import Block, Place
 from frostkit.region.store import Days
 from frostkit.seasons.calendar import MISSING
@@ -165,17 +168,22 @@ def _one(out: Answers, number: int, place: Place, site: Site, question: Question
     corn = question.corn if place.corn is None else _entry(place.corn)
     legume = question.legume if place.legume is None else _entry(place.legume)
     store = place.store or question.store
-    by_light = any(crop is not None and needs_latitude(crop) for crop in (corn, legume))
-    key = (id(site.record), corn and corn.name, legume and legume.name, store, site.latitude if by_light else None)
+    asked = question.asked(site, corn, legume, store)
+    at = site.latitude if by_latitude(asked) else None
+    key = (id(site.record), corn and corn.name, legume and legume.name, store, at)
     _told(out, number, corn, legume, store)
     if key not in kept or site.record.tmin.size == 0:
         rows = kept.get(id(site.record)) if site.record.tmin.size else None
         rows = site.ensemble(NEEDS) if rows is None else rows
         kept[id(site.record)] = rows
-        asked = question.asked(site, corn, legume, store)
         kept[key] = _of_rows(rows, asked, question)
     for name, value in kept[key].items():
         out[name][number] = value
+
+
+def by_latitude(asked: Asked) -> bool:
+    """Whether two places of the same days may differ: a crop goes by day length, or the legume by the corn's shade."""
+    return asked.together or any(crop is not None and needs_latitude(crop) for crop in (asked.corn, asked.legume))
 
 
 def _entry(name: str) -> Crop | None:
@@ -203,14 +211,14 @@ def _of_rows(rows: Ensemble, asked: Asked, question: Question) -> dict[str, Any]
         out["plan"][at] = found.plan[name][rows.index].sum((0, 1)) / every
     totals = {key: mask[rows.index].sum((0, 1), dtype=np.int64)[None] for key, mask in _masks(rows, asked, found)}
     fit = found.fit[asked.subject][rows.index].reshape(1, every, days.size)
-    out |= {name: values[0] for name, values in _ends(totals, fit, every, question, days).items()}
+    out |= {name: values[0] for name, values in _ends(totals, _from_masks(fit, days), every, question, days).items()}
     return out | dict(
         zip(SPAN, (rows.seasons[0], rows.seasons[-1], rows.seasons.size, rows.complete.sum()), strict=True)
     )
 
 
 def _masks(rows: Any, asked: Asked, found: Grids) -> list[tuple[str, Mask]]:
-    """What the windows are decided by: bool [row, seeding day] by name, for the need itself and both ends of its range."""
+    """What windows are decided by: bool [row, seeding day] by name, for the need itself and both ends of its range."""
     subject = asked.subject
     fit = found.fit[subject]
     out = [("fit", fit), ("made", found.made[subject]), ("plan", found.plan[subject])]
@@ -230,25 +238,55 @@ def has_range(asked: Asked) -> bool:
 
 
 def _ends(
-    totals: dict[str, NDArray[np.int64]], fit: Mask, every: int, question: Question, days: NDArray[np.int64]
+    totals: dict[str, NDArray[np.int64]],
+    came: Callable[[NDArray[np.int64]], Floats],
+    every: int,
+    question: Question,
+    days: NDArray[np.int64],
 ) -> dict[str, Floats]:
     """Windows of places and the days on which the soil is ready. totals : int [place, seeding day]
 
-    fit : bool [place, possible season, seeding day] of what is asked for; every : possible seasons of a place
+    came : first fit day of every possible season from a place among the seeding days on, [place] -> [place, season]
+    every : possible seasons of a place
     """
     allowed = np.ones(days.size, bool) if question.not_after is None else days <= question.not_after
-    soon = _reached(totals["fit"], every, SOON) & allowed
+    soon = _reached(totals["fit"], every, SOON)
+    since = soon.argmax(1)
     out: dict[str, Floats] = {}
     for name, tail in (("window", ""), ("core", "_core"), ("fringe", "_fringe")):
         tail = tail if f"made{tail}" in totals else ""
         made = _reached(totals[f"made{tail}"], every, question.odds) & allowed
-        first, last = windows(soon & _reached(totals[f"plan{tail}"], every, question.odds), made)
+        planned = _reached(totals[f"plan{tail}"], every, question.odds)
+        first, last = windows(soon & planned & allowed, made)
         there = last >= 0
+        since = np.where(there, first, since) if name == "window" else since
         for end, place in (("from", first), ("to", last)):
             out[f"{name}_{end}"] = np.where(there, days[np.maximum(place, 0)], np.nan)
-    since = np.where(np.isfinite(out["window_from"]), out["window_from"], np.inf)
-    out["ready_usual"], out["ready_late"] = _ready_days(fit, days, since, every)
+    in_order = np.sort(came(since), axis=1)
+    for name, odds in (("ready_usual", 0.5), ("ready_late", LATE)):
+        day = in_order[:, max(int(np.ceil(odds * every - 1e-9)) - 1, 0)]
+        out[name] = np.where(np.isfinite(day), day, np.nan)
     return out
+
+
+def _from_masks(fit: Mask, days: NDArray[np.int64]) -> Callable[[NDArray[np.int64]], Floats]:
+    """First fit days from a place on. fit : bool [place, season, seeding day]"""
+
+    def came(since: NDArray[np.int64]) -> Floats:
+        later = fit & (np.arange(days.size) >= since[:, None, None])
+        return np.where(later.any(-1), days[later.argmax(-1)].astype(float), np.inf)
+
+    return came
+
+
+def _from_places(first: NDArray[np.int16], days: NDArray[np.int64]) -> Callable[[NDArray[np.int64]], Floats]:
+    """The same from the first fit place from each place on, -1 where there is none. [place, season, seeding day]"""
+
+    def came(since: NDArray[np.int64]) -> Floats:
+        place = np.take_along_axis(first, since[:, None, None], axis=2)[..., 0]
+        return np.where(place >= 0, days[np.maximum(place, 0)].astype(float), np.inf)
+
+    return came
 
 
 def _reached(total: NDArray[np.int64], every: int, odds: float) -> Mask:
@@ -274,15 +312,6 @@ def windows(starts: Mask, made: Mask) -> tuple[NDArray[np.int64], NDArray[np.int
     return np.minimum(first, size - 1), np.where(run < size, last, -1)
 
 
-def _ready_days(fit: Mask, days: NDArray[np.int64], since: Floats, every: int) -> tuple[Floats, Floats]:
-    """Usual and late first fit day from the window's first day on; +inf: not by the last day looked at, NaN: no window."""
-    later = fit & (days >= since[:, None, None])
-    came = np.where(later.any(-1), days[later.argmax(-1)].astype(float), np.inf)
-    came.sort(axis=1)
-    ends = [came[:, max(int(np.ceil(odds * every - 1e-9)) - 1, 0)] for odds in (0.5, LATE)]
-    return tuple(np.where(np.isfinite(since), end, np.nan) for end in ends)  # type: ignore[return-value]
-
-
 # --- a block at once -------------------------------------------------------------------------------------------------
 
 
@@ -297,9 +326,9 @@ def _together(block: Block, question: Question, out: Answers) -> list[int]:
     whole &= np.array([place.site is not None for place in block.places])
     if not whole.any() or not seasons[past].size:
         return every
-    by_light = any(crop is not None and needs_latitude(crop) for crop in (question.corn, question.legume))
     latitudes = np.array([place.latitude for place in block.places])
-    key = np.where(np.isnan(latitudes), -999.0, latitudes) if by_light else np.zeros(len(every))
+    asked = question.asked(_anywhere(), question.corn, question.legume, question.store)
+    key = np.where(np.isnan(latitudes), -999.0, latitudes) if by_latitude(asked) else np.zeros(len(every))
     for one in np.unique(key[whole]):
         at = np.flatnonzero(whole & (key == one))
         some = slice(int(at[0]), int(at[-1]) + 1) if at[-1] - at[0] + 1 == at.size else at
@@ -322,32 +351,64 @@ def _told_all(out: Answers, at: NDArray[np.int64], question: Question) -> None:
         _told(out, int(number), question.corn, question.legume, question.store)
 
 
-def of_whole(days: Days, asked: Asked, question: Question) -> Answers:
-    """Variables of places whose seasons were read without a hole and are counted as read: no draw, no shift."""
+def of_whole(days: Days, asked: Asked, question: Question, compiled: bool = True) -> Answers:
+    """Variables of places whose seasons were read without a hole and are counted as read: no draw, no shift.
+
+    compiled : by `kernel` where the question is of its kind and there is enough to do; else by numpy alone
+    """
     places, seasons = days.tmin.shape[:2]
-    flat = [None if of is None else of.reshape(places * seasons, -1) for of in (days.tmin, days.tmax, days.prcp)]
-    if flat[2] is not None and not (flat[2] != MISSING).any():
-        flat[2] = None
-    rows = _Rows(*flat)  # type: ignore[arg-type]
-    found = grids(rows, asked)  # type: ignore[arg-type]
-    shape = (places, seasons, asked.days.size)
+    prcp = None if days.prcp is None or not (days.prcp != MISSING).any() else days.prcp
+    more = (0.0, NEED_RANGE, -NEED_RANGE) if has_range(asked) else (0.0,)
+    of = None
+    if compiled and places * seasons >= WHOLE_ROWS:
+        of = kernel.compiled(asked, more, prcp is not None)
+    found, totals, came = _plainly(days, prcp, asked) if of is None else _compiled(of, days, asked)
     out = empty(places, asked.days.size)
     by_count = shares_by_count(seasons)
-    for name, made in found.made.items():
+    for name, (made, fit, planned) in found.items():
         at = CROPS.index(name)
-        count = made.reshape(shape).sum(1, dtype=np.int32)
         for part in ("share", "low", "high", "yes", "no", "not_known", "count"):
-            out[part][:, at] = getattr(by_count, part)[count]
+            out[part][:, at] = getattr(by_count, part).astype(out[part].dtype)[made]
         out["seasons"][:, at] = seasons
-        out["ready"][:, at] = found.fit[name].reshape(shape).sum(1, dtype=np.int32) / seasons
-        out["plan"][:, at] = found.plan[name].reshape(shape).sum(1, dtype=np.int32) / seasons
-    masks = _masks(rows, asked, found)
-    totals = {key: mask.reshape(shape).sum(1, dtype=np.int64) for key, mask in masks}
-    out |= _ends(totals, found.fit[asked.subject].reshape(shape), seasons, question, asked.days)
+        out["ready"][:, at], out["plan"][:, at] = fit / seasons, planned / seasons
+    out |= _ends(totals, came, seasons, question, asked.days)
     span = days.seasons[0], days.seasons[-1], seasons, seasons
     for key, value in zip(SPAN, span, strict=True):
         out[key][:] = value
     return {name: values for name, values in out.items() if name in (*PARTS, *ENDS, *SPAN)}
+
+
+Counts = dict[str, tuple[NDArray[Any], NDArray[Any], NDArray[Any]]]
+"""Seasons that made it, in which the soil was fit, whose plan made it; int [place, seeding day], by crop."""
+
+
+def _plainly(days: Days, prcp: NDArray[np.int16] | None, asked: Asked) -> tuple[Counts, dict[str, Any], Any]:
+    """Counts by crop, totals for the windows, and when the soil was fit, by the kernels that every answer uses."""
+    places, seasons = days.tmin.shape[:2]
+    flat = [None if of is None else of.reshape(places * seasons, -1) for of in (days.tmin, days.tmax, prcp)]
+    rows = _Rows(*flat)  # type: ignore[arg-type]
+    grid = grids(rows, asked)  # type: ignore[arg-type]
+    shape = (places, seasons, asked.days.size)
+
+    def total(mask: Mask) -> NDArray[Any]:
+        return mask.reshape(shape).sum(1, dtype=np.int32)
+
+    found = {name: (total(grid.made[name]), total(grid.fit[name]), total(grid.plan[name])) for name in grid.made}
+    totals = {key: total(mask) for key, mask in _masks(rows, asked, grid)}
+    return found, totals, _from_masks(grid.fit[asked.subject].reshape(shape), asked.days)
+
+
+def _compiled(of: kernel.Compiled, days: Days, asked: Asked) -> tuple[Counts, dict[str, Any], Any]:
+    """The same by the compiled kernel."""
+    counts, first_fit = kernel.counts(of, days.tmin, days.tmax)
+    needs = of.goals.shape[1]
+    names = CROPS if asked.subject == "both" else (asked.subject,)
+    found = {name: (counts[:, at, 1], counts[:, at, 0], counts[:, at, 1 + needs]) for at, name in enumerate(names)}
+    own = counts[:, len(names) - 1]
+    totals = {"fit": own[:, 0]}
+    for need, tail in enumerate(("", "_core", "_fringe")[:needs]):
+        totals |= {f"made{tail}": own[:, 1 + need], f"plan{tail}": own[:, 1 + needs + need]}
+    return found, totals, _from_places(first_fit, asked.days)
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from frostkit.region.store import Spots, spots_of, why
 
 Progress = Callable[[int, int, str], None]
 AHEAD = 3  # blocks a worker has waiting: it never stands idle, and a lost worker loses little
+PATIENCE = 10.0  # s that a scheduler has to answer
 TRIM = 1 << 30  # bytes: glibc gives memory back beyond this; the nanny's own 64 kB makes reading three times as slow
 
 
@@ -93,7 +94,6 @@ def run(
     out = str(Path(out).resolve())
     if not results.begun(out, source, question):
         results.create(out, source, question, _spots(source))
-    results.forget()
     waiting = results.undone(out)
     every = results.blocks(source)
     faults: dict[int, str] = {}
@@ -128,7 +128,7 @@ def _spread(client: Client, source: Source, question: Question, out: str, waitin
     """Blocks handed out a few at a time, and what came of them as it comes."""
     shared = client.scatter([(source, question)], broadcast=True, hash=False)[0]
     left = iter(waiting)
-    number: dict[str, int] = {}
+    number: dict[Any, int] = {}
 
     def some(count: int) -> list[Any]:
         out_of = [client.submit(_shared_work, shared, out, block, pure=False) for block in islice(left, count)]
@@ -167,7 +167,7 @@ def _client(scheduler: str | None, workers: int | None, client: Client | None) -
         return
     if scheduler is not None:
         try:
-            there = Client(scheduler, timeout=10)
+            there = Client(scheduler, timeout=PATIENCE)
         except (OSError, ValueError, TimeoutError) as fault:
             raise SettingError(
                 f"No scheduler answers at '{scheduler}': {why(fault)}.", "Start one: dask scheduler; or leave it out."

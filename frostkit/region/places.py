@@ -17,6 +17,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from frostkit.crops.entry import load
 from frostkit.ensemble.fold import GROWING, Folded, day_places
 from frostkit.ensemble.site import Site
 from frostkit.errors import FrostkitError, RecordError, SettingError, nearest
@@ -123,8 +124,9 @@ class Stations:
             try:
                 record = station(file, self.positions)
             except FrostkitError as fault:
-                at = self.positions.get(_name_of(file), (_name_of(file), *3 * (float("nan"),)))
-                out.append(Place(*at, fault=fault.what))
+                nan = float("nan")
+                told = self.positions.get(_name_of(file), (_name_of(file), nan, nan, nan))
+                out.append(Place(*told, fault=fault.what))
                 continue
             of = record.station
             name = of.name or of.id or _name_of(file)
@@ -273,7 +275,8 @@ def fields(path: str | Path, folder: str | Path, block: int = STATIONS) -> Field
 
 def read_fields(path: str | Path) -> tuple[Place, ...]:
     """Fields of a CSV: name, lat, lon, and where given height, crops, store."""
-    out, taken = [], {}
+    out: list[Place] = []
+    taken: dict[str, int] = {}
     for line, row in _rows(Path(path), f"Give a CSV with columns {', '.join(FIELD_COLUMNS)}."):
         name = row.get("name") or f"field {len(out) + 1}"
         if name in taken:
@@ -289,26 +292,20 @@ def read_fields(path: str | Path) -> tuple[Place, ...]:
         crops = [part.strip() for part in (row.get("crops") or "").split("+") if part.strip()]
         if len(crops) > 2:
             raise RecordError(f"{path}, line {line}: {len(crops)} crops.", "Give a corn and a legume: corn+legume.")
-        out.append(Place(name, *spot, **_sorted_crops(crops), store=row.get("store") or None))
+        corn, legume = _sorted_crops(crops)
+        of = Place(name, spot[0], spot[1], spot[2], corn=corn, legume=legume, store=row.get("store") or None)
+        out.append(of)
     if not out:
         raise RecordError(f"{path} lists no field.", f"Give a row a field: {', '.join(FIELD_COLUMNS)}.")
     return tuple(out)
 
 
-def _sorted_crops(names: list[str]) -> dict[str, str | None]:
-    """Which of the crops is the corn: "none" where a field names crops and has no such."""
-    if not names:
-        return {"corn": None, "legume": None}
-    found: dict[str, str | None] = {"corn": "none", "legume": "none"}
+def _sorted_crops(names: list[str]) -> tuple[str | None, str | None]:
+    """Corn and legume among a field's crops: "none" where it names crops and has no such, None where it names none."""
+    found: dict[str, str | None] = dict.fromkeys(("corn", "legume"), "none" if names else None)
     for name in names:
-        found["corn" if _kind(name) == "corn" else "legume"] = name
-    return found
-
-
-def _kind(name: str) -> str:
-    from frostkit.crops.entry import load  # noqa: PLC0415
-
-    return load(name).kind
+        found[load(name).kind] = name
+    return found["corn"], found["legume"]
 
 
 def _rows(path: Path, wanted: str) -> Iterator[tuple[int, dict[str, str]]]:
@@ -348,14 +345,14 @@ class Stored:
         return {"store": Path(self.path).name, "places": self.count, "block": self.block}
 
     def read(self, block: int, climate: str, for_season: int | None) -> Block:
-        days, spots = store.read(self.path, block), _kept_spots(self.path)
+        days, spots = store.read(self.path, block), _kept_spots(self.path, store.stamp(self.path))
         at = slice(block * self.block, (block + 1) * self.block)
         return Block(_cells(days, spots.some(at), climate, for_season, self.path), days)
 
 
 @lru_cache(maxsize=4)
-def _kept_spots(path: str) -> Spots:
-    """Where the places of a store lie, read once a process."""
+def _kept_spots(path: str, made: int) -> Spots:
+    """Where the places of a store lie, read once a process. made : see `store.stamp`"""
     return store.spots_of(path)
 
 
@@ -363,7 +360,6 @@ def stored(path: str | Path) -> Stored:
     """A store as a source. Raises `RecordError` where its head can't be read."""
     group = store.opened(path, "r")
     shape = tuple((str(name), int(size)) for name, size in group.attrs.get("shape", ()))
-    _kept_spots.cache_clear()
     return Stored(str(path), int(group["tmin"].shape[0]), int(group.attrs["block"]), shape)
 
 
@@ -505,13 +501,13 @@ def _cells(days: Days, spots: Spots, climate: str, for_season: int | None, path:
     grown = _grown(days)
     for number in range(len(spots)):
         name = str(spots.name[number])
-        spot = tuple(float(getattr(spots, key)[number]) for key in store.SPOTS)
+        at = Station("", name, *(float(getattr(spots, key)[number]) for key in store.SPOTS))
+        place = Place(name, at.latitude, at.longitude, at.elevation, station=name)
         if not grown[number].any():
-            out.append(Place(name, *spot, fault="There is no reading between 1 April and 31 October in any season."))
+            out.append(replace(place, fault="There is no reading between 1 April and 31 October in any season."))
             continue
         folded = _trimmed(days, number, grown[number])
-        of = Station("", name, *spot)
-        out.append(Place(name, *spot, Site.of_seasons(folded, of, source, climate, for_season), station=name))
+        out.append(replace(place, site=Site.of_seasons(folded, at, source, climate, for_season)))
     return tuple(out)
 
 
@@ -534,16 +530,16 @@ def keep(source: Grid, path: str | Path, progress: Any = None) -> Stored:
     """A grid's days kept as a store, block by block: to ask it often, or from many workers."""
     first = None
     total = blocks(source)
+    attrs = {"shape": [list(one) for one in source.shape], "source": Path(source.path).name}
     with dataset(source.path) as ds:
-        _, spots = days_of(ds, slice(0, 1), source.path)
         every = _spots(ds, source.shape or ((spots_dim(ds, source), source.count),), slice(0, source.count))
         for number in range(total):
             at = slice(number * source.block, min((number + 1) * source.block, source.count))
             days, _ = days_of(ds, at, Path(source.path).name)
             if first is None:
                 first = days
-                store.create(path, every, days.seasons, rain=days.prcp is not None, block=source.block,
-                             attrs={"shape": [list(one) for one in source.shape], "source": Path(source.path).name})  # fmt: skip
+                rain = days.prcp is not None
+                store.create(path, every, days.seasons, rain=rain, block=source.block, attrs=attrs)
             store.put(path, number, days.tmin, days.tmax, days.prcp)
             if progress is not None:
                 progress(number + 1, total, "days kept")
@@ -575,7 +571,7 @@ def source_of(path: str | Path, folder: str | Path | None = None) -> Source:
         raise RecordError(f"{path} is not there.{nearest(at.name, beside)}", "Check the path.")
     if store.is_store(at):
         return stored(at)
-    if at.is_dir() and (at / "zarr.json").exists() or (at / ".zgroup").exists():
+    if (at / "zarr.json").exists() or (at / ".zgroup").exists():
         return grid(at)
     if at.is_dir():
         if folder is not None:

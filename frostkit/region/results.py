@@ -69,14 +69,14 @@ def create(path: str | Path, source: Source, question: Question, spots: Spots | 
             dims = ("place", "crop", "seeding")
             store.array(group, name, (count, len(CROPS), days.size), (block, len(CROPS), days.size), kind, dims, fill,
                         ABOUT[name])  # fmt: skip
-        known = () if spots is None else ("name", "latitude", "longitude", "height")
+        known = {} if spots is None else _known(spots, question)
         for name in (*ENDS, *SPOTS, *SPAN, *TEXTS):
             kind_of: Any = str if name in TEXTS else "int32" if name in SPAN else "float64"
             fill_of = None if name in TEXTS else 0 if name in SPAN else np.nan
             chunk = count if name in known else block
             at = store.array(group, name, (count,), (chunk,), kind_of, ("place",), fill_of, ABOUT[name])
-            if spots is not None and name in known:
-                store.written(at, slice(None), getattr(spots, name))
+            if name in known:
+                store.written(at, slice(None), known[name])
         seeding = {"long_name": "seeding day: day of the 365-day season, 0 on 1 January", "units": "1"}
         store.written(store.array(group, "seeding", days.shape, days.shape, "int64", ("seeding",), None, seeding),
                       slice(None), days)  # fmt: skip
@@ -86,6 +86,15 @@ def create(path: str | Path, source: Source, question: Question, spots: Spots | 
                     {"long_name": "1: the block's answers are whole"})  # fmt: skip
     except OSError as fault:
         raise RecordError(f"{path} can't be written: {store.why(fault)}.", "Give it a folder with room.") from None
+
+
+def _known(spots: Spots, question: Question) -> dict[str, Any]:
+    """What is known of a grid's places before any is answered: written once."""
+    told = {"station": spots.name}
+    for name, value in (("corn", question.corn), ("legume", question.legume)):
+        told[name] = np.full(len(spots), "" if value is None else value.name, object)
+    told["store"] = np.full(len(spots), question.store, object)
+    return told | {name: getattr(spots, name) for name in ("name", "latitude", "longitude", "height")}
 
 
 def attributes(source: Source, question: Question) -> dict[str, Any]:
@@ -129,44 +138,40 @@ def begun(path: str | Path, source: Source, question: Question) -> bool:
 
 
 @lru_cache(maxsize=2)
-def _kept(path: str) -> dict[str, Any]:
-    """Arrays of answers opened for writing, once a process."""
+def _kept(path: str, made: int) -> dict[str, Any]:
+    """Arrays of answers opened for writing, once a process. made : see `store.stamp`"""
     group = store.opened(path)
     return {name: of.with_config({"write_empty_chunks": True}) for name, of in group.arrays()}
 
 
 def put(path: str, block: int, answers: Answers) -> None:
     """The answers of a block, and then its flag. Raises `OSError` where the disk is full: then there is no flag."""
-    arrays = _kept(path)
+    arrays = _kept(path, store.stamp(path))
     size = arrays["share"].chunks[0]
-    first = block * size
+    at = slice(block * size, block * size + len(answers["share"]))
     for name, values in answers.items():
-        if arrays[name].chunks[0] != size:
-            continue  # written once for all blocks
-        if name in TEXTS and not any(values):
-            continue
-        arrays[name][first : first + len(values)] = values
-    arrays["done"][block] = 1
-
-
-def forget() -> None:
-    """Opened answers are opened again: others may stand under the same name."""
-    _kept.cache_clear()
+        of = arrays[name]
+        if of.chunks[0] != size or (name in TEXTS and not any(values)):
+            continue  # written once for all blocks, or nothing to say
+        if name in TEXTS or not store.put_chunk(of, (block, *(0 for _ in of.shape[1:])), values):
+            of[at] = values
+    if not store.put_chunk(arrays["done"], (block,), np.ones(1, np.uint8)):
+        arrays["done"][block] = 1
 
 
 def undone(path: str | Path) -> list[int]:
     """Numbers of the blocks that have no answer yet."""
-    group = store.opened(path, "r")
-    out = []
-    flags = group["done"]
-    for number in range(flags.shape[0]):
-        try:
-            done = int(flags[number]) == 1
-        except (ValueError, RuntimeError, OSError):  # a flag cut short by a full disk
-            done = False
-        if not done:
-            out.append(number)
-    return out
+    flags = store.opened(path, "r")["done"]
+    try:
+        done = np.asarray(flags[:]) == 1
+    except (ValueError, RuntimeError, OSError):  # a flag cut short by a full disk: each by itself
+        done = np.zeros(flags.shape, bool)
+        for number in range(done.size):
+            try:
+                done[number] = int(flags[number]) == 1
+            except (ValueError, RuntimeError, OSError):
+                continue
+    return np.flatnonzero(~done).tolist()
 
 
 def read(path: str | Path) -> tuple[xr.Dataset, dict[int, str]]:
@@ -180,20 +185,7 @@ def read(path: str | Path) -> tuple[xr.Dataset, dict[int, str]]:
     data: dict[str, Any] = {}
     for name in (*PARTS, *ENDS, *SPAN, *TEXTS, *SPOTS):
         of = group[name]
-        values = np.full(of.shape, of.fill_value if name not in TEXTS else "", object if name in TEXTS else of.dtype)
-        chunk = of.chunks[0]
-        for number in range(-(-count // chunk)):
-            if chunk == size and number in faults:
-                continue
-            try:
-                values[number * chunk : (number + 1) * chunk] = store.checked(
-                    group, name, path, slice(number * chunk, (number + 1) * chunk), f", block {number}"
-                )
-                if name not in TEXTS and not store.there(of, (number, *(0 for _ in of.shape[1:]))):
-                    raise RecordError(f"{path}, {name}, block {number}: its chunk is not there.", "Run it again.")
-            except RecordError as fault:
-                if chunk == size:
-                    faults[number] = fault.what
+        values = _by_block(of, f"{path}, {name}", faults, by_block=of.chunks[0] == size, text=name in TEXTS)
         data[name] = (of.metadata.dimension_names, values, dict(of.attrs))
     for number, reason in faults.items():
         at = slice(number * size, (number + 1) * size)
@@ -206,8 +198,31 @@ def read(path: str | Path) -> tuple[xr.Dataset, dict[int, str]]:
         "crop": ("crop", np.array(CROPS)),
         "seeding": ("seeding", np.asarray(group["seeding"][:]), dict(group["seeding"].attrs)),
     }
+    assert count == len(data["share"][1])
     ds = xr.Dataset(data, coords, dict(group.attrs))
     return ds.set_coords(["name", "latitude", "longitude"]), dict(sorted(faults.items()))
+
+
+def _by_block(of: Any, where: str, faults: dict[int, str], by_block: bool, text: bool) -> np.ndarray:
+    """Values of an array; blocks of which a chunk is gone or damaged come into `faults` and keep the fill value."""
+    chunks = range(-(-of.shape[0] // of.chunks[0]))
+    try:
+        values = store.checked(of, where)
+        values = values.astype(object) if text else values.copy()
+    except RecordError:
+        values = np.full(of.shape, "" if text else of.fill_value, object if text else of.dtype)
+        for number in chunks:
+            at = slice(number * of.chunks[0], (number + 1) * of.chunks[0])
+            try:
+                values[at] = store.checked(of, f"{where}, block {number}", at)
+            except RecordError as fault:
+                if by_block:
+                    faults.setdefault(number, fault.what)
+    if by_block and not text:
+        for number in chunks:
+            if number not in faults and not store.there(of, (number, *(0 for _ in of.shape[1:]))):
+                faults[number] = f"{where}, block {number}: its chunk is not there."
+    return values
 
 
 def as_rows(ds: xr.Dataset) -> list[dict[str, Any]]:
