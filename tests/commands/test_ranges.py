@@ -10,17 +10,17 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from frostkit.answers.seeding import seeding
-from frostkit.answers.station import behind
+from frostkit.answers.seeding.window import window
 from frostkit.answers.usable import faults
 from frostkit.crops.entry import LIBRARY, load, read
 from frostkit.demo.place import demo_record
+from frostkit.ensemble.site import AS_READ, Site
 from frostkit.errors import CropError
 
 NAN, INF = float("nan"), float("inf")
 NUMBERS = (0, -1, 1e9, -1e9, NAN, INF, -INF, 1e-9, 0.123456789, 100.001, 9_999, -30)
 DAYS = ("02-29", "02-30", "12-31", "01-01", "11-15")
-AT = behind(demo_record(), seasons=(2021, 2024))
+AT = Site(demo_record(), climate=AS_READ, only=(2021, 2024))
 OTHER = {"corn": load("forage-late"), "legume": load("silage-2300")}
 
 
@@ -68,7 +68,7 @@ def test_no_extreme_value_passes_the_check_and_then_breaks_the_window(name):
                 continue
             passed += 1
             pair = (crop, OTHER["corn"]) if crop.kind == "corn" else (OTHER["legume"], crop)
-            seeding(AT, *pair, late_planting=crop.late_planting is not None)
+            window(AT, *pair, late_planting=crop.late_planting is not None)
     assert tried > 500 * (name == "silage-2300")
     assert 0 < passed < tried / 2
 

@@ -295,12 +295,12 @@ def _entries_under(rows: Ensemble, hybrids: Sequence[Choice], odds: float, days:
 def _cold_start(rows: Ensemble, day: int) -> dict[str, Share | None]:
     """How often the seed would have lain in cold soil after sowing, and in cold soil with rain.
 
-    A day whose rain was not read counts as dry; None for a record without rain.
+    A day whose rain was not read counts as dry; None for a record without rain at that time of the year.
     """
     after = slice(day, day + COLD_DAYS)
     air = np.add(rows.tmin[:, : after.stop], rows.tmax[:, : after.stop], dtype=np.int32) / 20
     cold = (soil_temperature(air)[:, after] < COLD).any(-1)
-    if rows.prcp is None:
+    if rows.prcp is None or not (rows.prcp[:, after] >= 0).any():
         return {"cold": counted(rows, cold), "cold_and_wet": None}
     wet = np.maximum(rows.prcp[:, after], 0).sum(-1, dtype=np.int64) >= round(10 * WET)
     return {"cold": counted(rows, cold), "cold_and_wet": counted(rows, cold & wet)}

@@ -279,6 +279,10 @@ def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> di
         "not_after": None if not_after is None else Day(not_after),
         "late_planting": asked.late,
         "window": {"odds_wanted": odds, **span, "core": _span(of.core, asked), "fringe": _span(of.fringe, asked)},
+        "at_edge": {
+            "from": of.window is not None and of.window.first == 0,
+            "to": of.window is not None and of.window.last == asked.days.size - 1,
+        },
         "ready_days": {"usual": Day(of.ready_on[0]), "late": Day(of.ready_on[1])},
         "best": best,
         "smaller_rating": of.smaller,

@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.crop_options import ODDS, STORE
+from frostkit.show.commands.crop_options import AFTER, ODDS, STORE
 from frostkit.show.commands.options import DAY
 from frostkit.show.commands.question import question
 
@@ -13,7 +13,7 @@ command = question(
     "seasons in which they make it when you stand ready on one day and sow as soon as the soil is fit.",
     (
         click.option("--seeding", type=DAY, default="05-22", show_default=True, help="The corn's seeding day."),
-        click.option("--after", default=0, show_default=True, help="Days from the corn's seeding to the bean's."),
+        AFTER,
         click.option("--corn", multiple=True, help="Choose among these; again for more. Left out: the library."),
         click.option("--bean", multiple=True, help="Choose among these; again for more. Left out: the library."),
         click.option("--growth", help="What beans must make: '500 degree days', or a stage of theirs."),

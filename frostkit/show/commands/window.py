@@ -3,7 +3,7 @@
 import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
-from frostkit.show.commands.options import DAY
+from frostkit.show.commands.options import DAY, MONEY
 from frostkit.show.commands.question import question
 
 command = question(
@@ -23,9 +23,9 @@ command = question(
         click.option("--late-planting", is_flag=True, help="The corn needs less when seeded later: see its entry."),
         click.option("--seeding", type=DAY, help="Odds of this one seeding day."),
         click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say."),
-        click.option("--worth", type=float, help="What a seeding that makes it brings, sown on 15 April: any unit."),
-        click.option("--per-day", default=0.0, help="How much less each day later brings, in that unit."),
-        click.option("--loss", default=0.0, help="What a seeding that does not make it costs, in that unit."),
+        click.option("--worth", type=MONEY, help="What a seeding that makes it brings, sown on 15 April: any unit."),
+        click.option("--per-day", type=MONEY, default=0.0, help="How much less each day later brings, in that unit."),
+        click.option("--loss", type=MONEY, default=0.0, help="What a seeding that does not make it costs, in that unit."),
         click.option(
             "--also", multiple=True, metavar="RECORD", help="Another station around the field; may be given again."
         ),
