@@ -7,7 +7,7 @@ from frostkit.answers.answer import Answer, Table
 from frostkit.show.pictures import draw, has
 from frostkit.show.printed import plain
 from frostkit.show.render import fixed
-from frostkit.show.render.text import converted_unit, site_says
+from frostkit.show.render.text import converted_unit, site_says, source_says
 from frostkit.show.render.words import Words
 
 
@@ -22,6 +22,8 @@ def as_html(answer: Answer, words: Words, picture: bool = True) -> str:
         said = site_says(answer.site, answer.ensemble, words)
         parts.append(f"<p><small>{escape(' '.join(said))}</small></p>")
     parts.append(cautions_html(answer, words))
+    if (sources := source_says(answer, words)) is not None:
+        parts.append(f"<p><small>{escape(sources)}</small></p>")
     return f'<div class="frostkit">{"".join(parts)}</div>'
 
 

@@ -32,7 +32,15 @@ def as_text(answer: Answer, words: Words) -> str:
     if answer.site is not None:
         lines += ["", *site_lines(answer.site, answer.ensemble, words)]
     lines += caution_lines(answer.cautions, words)
+    if (sources := source_says(answer, words)) is not None:
+        lines += ["", *filled(sources)]
     return "\n".join(lines)
+
+
+def source_says(answer: Answer, words: Words) -> str | None:
+    """Where an answer's figures come from, as it names them in `values["sources"]`; None where it names none."""
+    sources = answer.values.get("sources")
+    return None if not sources else words.texts("say.sources", sources="; ".join(plain(one) for one in sources))
 
 
 def table_lines(question: str, table: Table, words: Words) -> list[str]:
