@@ -1,4 +1,4 @@
-"""What pictures and reports say, in one place for translation: `en.toml`, and other languages with the same keys."""
+"""What people read, in one place for translation: `en.toml`, and other languages with the same keys."""
 
 import tomllib
 from collections.abc import Mapping
@@ -68,9 +68,4 @@ class Texts:
 def texts(language: str = "en") -> Texts:
     """The texts of a language. Raises `SettingError` for one that has none."""
     name = choose("language", language, LANGUAGES)
-    room = files("frostkit.show.texts")
-    entries = tomllib.loads((room / f"{name}.toml").read_text("utf-8"))
-    for part in sorted((room / name).iterdir(), key=lambda file: file.name):
-        for key, values in tomllib.loads(part.read_text("utf-8")).items():
-            entries.setdefault(key, {}).update(values)
-    return Texts(name, entries)
+    return Texts(name, tomllib.loads((files("frostkit.show.texts") / f"{name}.toml").read_text("utf-8")))
