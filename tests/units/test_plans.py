@@ -1,15 +1,13 @@
 """From entries to plans: whole units, what kills, and what is left out where the latitude is not known."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from frostkit.answers.corn_leaves import with_collar
+from frostkit.answers.collars import with_collar
 from frostkit.answers.plans import clock, late_planting, plan, whole_plan
 from frostkit.crops.entry import load
 from frostkit.errors import CropError, SettingError
-from frostkit.seasons.calendar import Cube, column, station_lows, tenths
+from frostkit.seasons.calendar import column, tenths
 from frostkit.seasons.growth import stage_days
 from frostkit.seasons.photothermal import Photothermal
 from frostkit.seasons.soil import SoilDegreeDays
@@ -19,7 +17,7 @@ def test_a_plan_holds_the_goal_and_what_changes_the_killing_frost():
     of = plan("silage-2300")
     assert [stage.name for stage in of.stages] == ["emergence", "v5", "fit_to_chop"]
     assert [stage.kills_at for stage in of.stages] == [-4.0, -2.0, None]  # growing point below ground until V5
-    assert of.stages[of.goal].need == 215_000
+    assert of.stages[of.goal].need == 2150 * of.stages[of.goal].clock.per_unit
     assert of.stages[0].need == round(115 / 1.8 * 100)  # degF days to hundredths of degC days
 
 
@@ -32,7 +30,7 @@ def test_the_range_of_the_killing_frost_can_be_taken_at_either_end():
 
 def test_more_heat_is_added_to_the_goal_alone():
     more = plan("silage-2300", more=100)
-    assert more.stages[-1].need - plan("silage-2300").stages[-1].need == 10_000
+    assert more.stages[-1].need - plan("silage-2300").stages[-1].need == 100 * more.stages[-1].clock.per_unit
     assert more.stages[0] == plan("silage-2300").stages[0]
 
 
@@ -62,8 +60,7 @@ def test_an_emergence_by_soil_is_a_clock_like_the_others():
     of = plan(crop)
     assert of.stages[0].clock == SoilDegreeDays(10.0, 0.2, 0.8)
     warm = tenths(np.full((1, 365), 20.0))
-    days = stage_days(Cube(warm, warm, np.array([2000]), station_lows(warm)), of, [column(5, 10)])
-    assert days.first[0, 0, 0] == column(5, 10) + 6  # 63.89 degC days at 10.8 a day
+    assert stage_days(warm, warm, of, [column(5, 10)])[0, 0, 0] == column(5, 10) + 6  # 63.89 degC days at 10.8 a day
 
 
 def test_late_planting_needs_an_entry_that_says_how():
@@ -74,9 +71,8 @@ def test_late_planting_needs_an_entry_that_says_how():
 def test_late_planting_makes_a_need_for_each_seeding_day_and_the_grid_takes_it():
     of = late_planting(plan("silage-2300"), "silage-2300", [column(5, 1), column(5, 31)])
     warm, cool = tenths(np.full((1, 365), 24.0)), tenths(np.full((1, 365), 10.0))
-    cube = Cube(cool, warm, np.array([2000]), station_lows(cool))
-    late = stage_days(cube, of, [column(5, 1), column(5, 31)]).first[0, :, of.goal]
-    plain = stage_days(cube, plan("silage-2300"), [column(5, 1), column(5, 31)]).first[0, :, of.goal]
+    late = stage_days(cool, warm, of, [column(5, 1), column(5, 31)])[0, :, of.goal]
+    plain = stage_days(cool, warm, plan("silage-2300"), [column(5, 1), column(5, 31)])[0, :, of.goal]
     assert late[0] == plain[0]
     assert late[1] < plain[1]
 
@@ -97,14 +93,6 @@ def test_a_long_day_and_a_day_neutral_crop_need_no_other_clock():
     assert short.rate(steady, steady)[0, 171] == 0 < short.rate(steady, steady)[0, 259]
 
 
-def test_stations_of_several_latitudes_share_one_clock():
-    steady = np.full((2, 3, 365), 175, np.int16)
-    both = Photothermal(latitude=(40.0, 55.0), critical=13.0, sensitivity=0.2).rate(steady, steady)
-    for place, latitude in enumerate((40.0, 55.0)):
-        alone = replace(Photothermal(latitude=latitude, critical=13.0, sensitivity=0.2))
-        assert (both[place] == alone.rate(steady[place], steady[place])).all()
-
-
 @pytest.mark.parametrize(("given", "match"), [
     ({"critical": 14.0}, "needs a latitude"),
     ({"temperatures": (7.0, 35.0, 28.0, 45.0)}, "are not in order"),
@@ -113,3 +101,9 @@ def test_stations_of_several_latitudes_share_one_clock():
 def test_a_clock_refuses_what_makes_no_sense(given, match):
     with pytest.raises(SettingError, match=match):
         Photothermal(**given)
+
+
+def test_the_seedbeds_rule_is_the_entrys_own():
+    corn, bean = (plan(name).warm for name in ("silage-2300", "forage-late"))
+    assert (corn.limit, corn.next_days, corn.from_day, corn.rain) == (10.0, 1, column(4, 1), None)
+    assert (bean.limit, bean.next_days, bean.from_day, bean.rain) == (10.0, 1, column(4, 1), 5.0)

@@ -25,7 +25,7 @@ command = question(
         click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say."),
         click.option("--worth", type=MONEY, help="What a seeding that makes it brings, sown on 15 April: any unit."),
         click.option("--per-day", type=MONEY, default=0.0, help="How much less each day later brings, in that unit."),
-        click.option("--loss", type=MONEY, default=0.0, help="What a seeding that does not make it costs, in that unit."),
+        click.option("--loss", type=MONEY, default=0.0, help="What a seeding that fails costs, in that unit."),
         click.option(
             "--also", multiple=True, metavar="RECORD", help="Another station around the field; may be given again."
         ),
