@@ -106,6 +106,7 @@ def corn_days(
     *,
     frost: str = "usual",
     late: bool = False,
+    every: bool = True,
 ) -> CornDays:
     """When the corn closes, browns, dies and is chopped, for every row and seeding day.
 
@@ -117,6 +118,7 @@ def corn_days(
     corn : Crop; sowing : int [seeding day], columns; store : Store
     latitude, frost : as in `plans.plan`
     late : the corn needs less the later it is sown (`plans.late_planting`)
+    every : the day of every stage; else of those alone that the other days rest on
 
     Raises `CropError` for an entry that is no corn.
     """
@@ -125,14 +127,34 @@ def corn_days(
             f"{corn.name} is no corn, so nothing grows in its shelter.", "Name a corn, such as silage-2300."
         )
     of = whole_fit_plan(corn, store, latitude, frost)
+    of = of if every else _without_idle(of, corn)
     of = late_planting(of, corn, sowing) if late else of
-    every = stage_days(tmin, tmax, of, sowing)
-    stages = {stage.name: every[..., number] for number, stage in enumerate(of.stages)}
+    days = stage_days(tmin, tmax, of, sowing)
+    stages = {stage.name: days[..., number] for number, stage in enumerate(of.stages)}
     dead = killed(tmin, tmax, of, sowing)
     closed = stages[corn.closes] if corn.closes else np.full(dead.shape, NEVER)
     fit = stages[corn.goal]
     chop = np.where(dead <= fit, _dried(tmin, tmax, corn, of, sowing, store, dead), fit)
     return CornDays(stages, closed, _browned(tmin, tmax, corn, of, sowing, frost), dead, fit, chop)
+
+
+def _without_idle(of: Plan, corn: Crop) -> Plan:
+    """The plan without stages that change nothing: no goal, no closing, no cold that harms from then on."""
+    wanted = {of.goal}
+    for number, stage in enumerate(of.stages):
+        entry = corn.stage[stage.name]
+        if entry.kills is not None or entry.browns is not None or stage.name == corn.closes:
+            wanted.add(number)
+    for number in sorted(wanted, reverse=True):  # and those that they are counted from
+        while number >= 0:
+            wanted.add(number)
+            number = of.stages[number].since
+    kept = sorted(wanted)
+    stages = tuple(
+        replace(of.stages[number], since=kept.index(of.stages[number].since) if of.stages[number].since >= 0 else -1)
+        for number in kept
+    )
+    return replace(of, stages=stages, goal=kept.index(of.goal))
 
 
 def _browned(tmin: Tenths, tmax: Tenths, corn: Crop, of: Plan, sowing: Ints, frost: str) -> Floats:

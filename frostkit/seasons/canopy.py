@@ -17,9 +17,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from frostkit.errors import SettingError
 from frostkit.seasons.calendar import DAYS
+from frostkit.seasons.growth import reached
 
 Singles = NDArray[np.float32]
-BLOCK = 1 << 14  # plants worked at once (rows x sowing days): they then stay in the cache
+BLOCK = 1 << 16  # plants worked at once (rows x sowing days): they then stay in the cache
 KG_HA = 10.0  # g/m2 -> kg/ha
 
 
@@ -166,6 +167,13 @@ def received(light: Singles, corn: Corn | None, days: Sequence[ArrayLike], sowin
         share = corn.reaches[0][units] if len(corn.reaches) == 1 else corn.reaches[np.arange(DAYS), units]
         return _read_off(light * share, asked)
     out = [np.empty((rows, sowings), np.float32) for _ in asked]
+    later = None
+    if len(corn.reaches) == 1:  # from full leaf on the share stays: the rest is a difference of the open's sums
+        full = np.minimum(reached(corn.heat, corn.sown, corn.reaches.shape[1] - 1) + 1, DAYS).astype(np.int16)
+        until = [np.minimum(day, full) for day in asked]
+        pairs = zip(_read_off(light, asked), _read_off(light, until), strict=True)
+        later = [corn.reaches[0, -1] * (whole - part) for whole, part in pairs]
+        asked = until
     step = max(1, BLOCK // sowings)
     for start in range(0, rows, step):
         part = slice(start, start + step)
@@ -176,7 +184,7 @@ def received(light: Singles, corn: Corn | None, days: Sequence[ArrayLike], sowin
             [day[part] for day in asked],
             [one[part] for one in out],
         )
-    return out
+    return out if later is None else [one + more for one, more in zip(out, later, strict=True)]
 
 
 def _read_off(light: Singles, days: list[NDArray[np.int16]]) -> list[Singles]:
@@ -203,10 +211,11 @@ def _walk(
     noted, places = np.empty(when.size, np.float32), order % start.size
     # A sowing needs no sum before the first day on which it, or one further on, is asked for.
     begins = np.minimum.accumulate(np.min([day.min(axis=0) for day in days], axis=0)[::-1])[::-1]
+    ends = np.maximum.accumulate(np.max([day.max(axis=0) for day in days], axis=0))  # nor any after the last
     for day, a, b in zip(range(first, last + 1), edges, edges[1:], strict=False):
         noted[order[a:b]] = total.ravel()[places[a:b]]
         if day < last:
-            now = slice(0, np.searchsorted(begins, day, side="right"))
+            now = slice(np.searchsorted(ends, day, side="right"), np.searchsorted(begins, day, side="right"))
             np.subtract(heat[day], start[now], out=units[now])
             np.take(corn.reaches[day % len(corn.reaches)], units[now], mode="clip", out=arrives[now])
             arrives[now] *= light[day]
