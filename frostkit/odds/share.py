@@ -49,6 +49,22 @@ class Share(NamedTuple):
         """Whether yes summed over draws is at least odds x seasons x draws; never by rounding. [...]"""
         return np.asarray(self.total >= odds * self.seasons * self.draws - 1e-9) & (self.seasons > 0)
 
+    def as_dict(self) -> dict[str, float | int | None]:
+        """One share for programs, as agreed; `share` is None for no seasons."""
+        share = float(self.share)
+        return {
+            "share": None if share != share else int(share) if share.is_integer() else round(share, 5),
+            "low": round(float(self.low), 4),
+            "high": round(float(self.high), 4),
+            "level": self.level,
+            "yes": int(self.yes),
+            "no": int(self.no),
+            "not_known": int(self.not_known),
+            "seasons": int(self.seasons),
+            "complete": int(self.complete),
+            "count": int(self.count),
+        }
+
     def at(self, place: int | tuple) -> "Share":
         """One entry, or some."""
         parts = {

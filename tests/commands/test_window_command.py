@@ -60,6 +60,18 @@ def test_the_window_in_the_json_is_that_of_its_own_rows(asked):
             assert answer["window"]["core"]["to"] <= answer["window"]["to"] <= answer["window"]["fringe"]["to"]
 
 
+def test_one_day_and_ones_own_last_day_are_obeyed(asked):
+    free = asked("window", *QUICK)
+    held = asked("window", "--not-after", "05-25", "--seeding", "05-28", *QUICK)
+    assert held["window"]["to"] == "05-25"
+    assert held["window"]["from"] == free["window"]["from"]
+    row = next(row for row in free["odds"] if row["seeding"] == "05-28")
+    assert held["seeding"]["seeding"] == "05-28"
+    assert {name: held["seeding"][name] for name in ("corn", "legume", "both")} == {
+        name: row[name] for name in ("corn", "legume", "both")
+    }
+
+
 def test_a_single_season_gives_shares_of_one(asked):
     answer = asked("window", "--seasons", "2001-2001", *QUICK)
     assert answer["season_count"] == 1

@@ -179,12 +179,12 @@ def test_where_the_hybrid_is_too_late_the_largest_that_makes_it_is_said():
     assert window(site(1), load(f"silage-{smaller}")).headline.key == "window"
 
 
-def test_the_window_of_one_day_tells_its_three_shares():
+def test_the_window_of_one_day_tells_its_three_shares_as_its_row_does():
     answer = window(site(1), CORN, LEGUME, seeding=column(5, 20))
     one, table = answer.values["seeding"], answer.table("odds")
     place = DAYS.index(column(5, 20))
     for name in ("corn", "legume", "both"):
-        assert one[name]["made_it"].total == table[name].values.total[place]
+        assert one[name]["count"] == table[name].values.count[place]
         assert one[name]["plan"].total == table[f"{name}.plan"].values.total[place]
         assert one[name]["ready"].total == table[f"{name}.ready"].values.total[place]
 

@@ -292,14 +292,14 @@ def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> di
 
 
 def _one_day(answer: Answer, asked: Asked, shares: Counted, seeding: int) -> Answer:
-    """The answer with the odds of one seeding day told apart."""
+    """The answer with the odds of one seeding day told apart, each crop's as in its row of the table."""
     place = int(seeding - asked.days[0])
     of = {
-        name: {"made_it": shares.made[name].at(place), "ready": shares.fit[name].at(place), "plan": planned.at(place)}
-        for name, planned in shares.plan.items()
+        name: {**made.at(place).as_dict(), "ready": shares.fit[name].at(place), "plan": shares.plan[name].at(place)}
+        for name, made in shares.made.items()
     }
-    mine = of[asked.subject]
-    says = Says("one_day", {"day": Day(seeding), "made": mine["made_it"], "plan": mine["plan"]})
+    made, planned = shares.made[asked.subject], shares.plan[asked.subject]
+    says = Says("one_day", {"day": Day(seeding), "made": made.at(place), "plan": planned.at(place)})
     return answer.with_more([says], {"seeding": {"seeding": Day(seeding), **of}})
 
 

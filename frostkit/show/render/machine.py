@@ -44,7 +44,7 @@ def plain(value: Any) -> Any:
         case Day(column):
             return code(column) if column == column else None
         case Share():
-            return share_dict(value)
+            return value.as_dict()
         case Amount(number, _, _):
             return _number(number)
         case Odds(share):
@@ -78,22 +78,6 @@ def _number(value: float) -> float | int | None:
     if not isfinite(value):
         return None
     return int(value) if float(value).is_integer() and abs(value) < 1e15 else round(float(value), 5)
-
-
-def share_dict(share: Share) -> dict[str, Any]:
-    """A share as agreed."""
-    return {
-        "share": _number(float(share.share)),
-        "low": round(float(share.low), 4),
-        "high": round(float(share.high), 4),
-        "level": share.level,
-        "yes": int(share.yes),
-        "no": int(share.no),
-        "not_known": int(share.not_known),
-        "seasons": int(share.seasons),
-        "complete": int(share.complete),
-        "count": int(share.count),
-    }
 
 
 def rows(table: Table) -> list[dict[str, Any]]:
