@@ -21,6 +21,7 @@ from frostkit.answers.answer import (
 )
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.legume import worth
+from frostkit.answers.legume.bean_light import numbers
 from frostkit.answers.legume.goals import WEIGHT, Goal, corn_kept
 from frostkit.answers.legume.growth import facts, sunlit, tenths
 from frostkit.answers.legume.sweeps import INTO, Asked, Cells, Central, asking, cells, field_of, sweeps
@@ -197,8 +198,19 @@ def _values(asked: Asked, odds: float, until: float, times: Floats | None, label
         else dict(zip(("low", "middle", "high"), times.round(2), strict=True)),
         "label": dict(label),
         "latitude_assumed": sunlit(asked.latitude) if asked.latitude != asked.latitude else None,
+        "sources": _sources(asked),
         "seen": None if asked.seen is None else {"collar": asked.seen.collar, "day": Day(asked.seen.day)},
     }
+
+
+def _sources(asked: Asked) -> list[str]:
+    """Where the numbers come from that decide most."""
+    light, own = numbers(), facts()
+    rows = "closing" if asked.rows == "ordinary" else "wide"
+    places = [light["competition"][rows], light["bean"]["use"], light["corn"]["extinction"], light["corn"]["most_leaf"]]
+    places += [own["collar"]["fifth"], own["corn_kept"]["together"], own["corn_kept"]["into"]]
+    places += [] if asked.rows == "ordinary" else [own["corn_kept"][asked.rows]]
+    return [*dict.fromkeys([*([asked.goal.source] if asked.goal.source else []), *(one["source"] for one in places)])]
 
 
 def goal_amount(goal: Goal) -> Amount:

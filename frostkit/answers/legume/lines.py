@@ -20,6 +20,7 @@ Ends = float | Sequence[float]
 WITH = "with corn"
 TOPICS = ("herbicide", "feed", "nitrate", "local")
 GRAZED = "grazing"
+OWN = ("given", "arithmetic")  # of lines that rest on no source
 _SHORT = {  # units as people read them in a cell; all others as they are
     "% of dry matter": "%",
     "% of the corn": "%",
@@ -108,6 +109,7 @@ def worth(
         "grazed": grazed,
         "animal_kg": float(animal),
         "prices": dict(prices or {}),
+        "sources": [*dict.fromkeys(part for line in lines for part in line.source.split("; ") if part not in OWN)],
     }
     headline, sentences = _said(asked, given, by, grazed, bool(prices))
     topics = (*TOPICS[:-1], GRAZED, TOPICS[-1]) if grazed else TOPICS
