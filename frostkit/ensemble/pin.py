@@ -120,7 +120,7 @@ def season_of(day: np.datetime64) -> tuple[int, int]:
     >>> season_of(np.datetime64("2020-09-01"))
     (2020, 243)
     """
-    year, month, of_month = (int(part) for part in str(np.datetime64(day, "D")).split("-"))
+    year, month, of_month = (int(part) for part in str(day.astype("datetime64[D]")).split("-"))
     return year, column(month, min(of_month, 28) if month == 2 else of_month)
 
 
@@ -185,8 +185,12 @@ def _joined(past: Folded, own: Folded) -> Folded:
 
 
 def _levels_joined(past: Level, own: Level) -> Level:
-    parts = {name: np.concatenate([getattr(past, name), getattr(own, name)], -1) for name in ("own", "departure")}
-    return replace(past, seasons=np.concatenate([past.seasons, own.seasons]), **parts)
+    return replace(
+        past,
+        seasons=np.concatenate([past.seasons, own.seasons]),
+        own=np.concatenate([past.own, own.own], axis=-1),
+        departure=np.concatenate([past.departure, own.departure], axis=-1),
+    )
 
 
 def _beside(site: Site, today: int) -> tuple[Departures | None, ...]:

@@ -1,4 +1,4 @@
-"""The field sheet: one printed page that goes into the tractor, in any of the languages, from an answer of `chop` alone."""
+"""The field sheet: one printed page that goes into the tractor, in any language, from an answer of `chop` alone."""
 
 from collections.abc import Iterable, Mapping
 from datetime import date

@@ -46,7 +46,8 @@ def test_chop_says_first_when_it_is_fit_then_the_count_that_carries_it_then_the_
     first, *_ = out.split("\n  Best: ")
     assert (code, err) == (0, "")
     assert re.match(
-        r"Fit to chop from about \d+ \w+ \(\d+ \w+ to \d+ \w+\), until about \d+ \w+: silage corn .*bunker\.", flat(first)
+        r"Fit to chop from about \d+ \w+ \(\d+ \w+ to \d+ \w+\), until about \d+ \w+: silage corn .*bunker\.",
+        flat(first),
     )
     assert re.search(r"Best: .* at 65 to 70 % in \d+ of \d+ seasons \(\d+ to \d+ %\) by the weather", flat(out))
     places = [out.index(part) for part in ("Best: ", "alive in", "Next: ", "Today, ", "Silo gas")]
@@ -124,9 +125,10 @@ def test_the_climate_as_read_a_low_spot_and_the_fields_place_are_obeyed(asked, c
     plain = asked(command)
     read, low = asked(command, "--climate", "as-read"), asked(command, "--colder-by", "3", "--all-nights")
     there = asked(command, "--field-at", "50.2", "-100.4")
-    assert read["climate"] == {"moved": "as read", "for_season": 2025, "degrees": {"tmin": 0, "tmax": 0}} or read[
-        "climate"
-    ]["moved"] == "as read"
+    assert (
+        read["climate"] == {"moved": "as read", "for_season": 2025, "degrees": {"tmin": 0, "tmax": 0}}
+        or read["climate"]["moved"] == "as read"
+    )
     assert low["station"]["field"]["clear"] == -3
     assert there["station"]["distance_km"] == pytest.approx(36, abs=3)
     key = "odds" if command == "chop" else "plan"

@@ -59,7 +59,9 @@ def test_before_the_sixth_leaf_the_growing_point_is_named(run):
 def test_the_verdict_stands_first_then_what_to_look_at_then_the_dangers_then_sources(run):
     _, out, _ = run("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative")
     assert out.startswith("-2.0 °C for 3 h at dent: killed for certain: corn leaves;")
-    places = [out.index(part) for part in ("Look again", "corn leaves           in the open", "Silo gas", "\nSources: ")]
+    places = [
+        out.index(part) for part in ("Look again", "corn leaves           in the open", "Silo gas", "\nSources: ")
+    ]
     assert places == sorted(places)
     assert all(len(line) <= 100 for line in out.splitlines())
 
@@ -73,7 +75,7 @@ def test_a_bean_that_was_not_named_is_taken_as_vegetative_and_that_is_said(run, 
 @pytest.mark.parametrize(
     ("arguments", "what", "do"),
     [
-        (("triage", "--at", "20"), "20 °C is no frost", "in °C"),
+        (("triage", "--at", "20"), "20 °C is no frost", "28F"),
         (("triage", "--at", "28"), "28 °C is no frost", "28F"),
         (("triage", "--at", "nan"), "nan", "28F"),
         (("triage", "--at", "-2", "--hours", "0"), "0 hours is not part of a night", "leave them out"),

@@ -290,7 +290,9 @@ def test_the_stage_is_told_from_sowing_on():
 
 
 def test_a_tender_view_of_frost_kills_no_later_than_a_hardy_one():
-    tender, usual, hardy = (asked(frost=end).table("odds")["killed"].values.total for end in ("tender", "usual", "hardy"))
+    tender, usual, hardy = (
+        asked(frost=end).table("odds")["killed"].values.total for end in ("tender", "usual", "hardy")
+    )
     assert (tender >= usual).all() and (usual >= hardy).all()
     assert tender.sum() > hardy.sum()
 

@@ -119,9 +119,7 @@ def test_a_forecast_stands_before_the_rest_and_its_spread_follows_the_seasons_ow
 def test_in_a_low_spot_this_seasons_clear_nights_and_the_forecasts_are_colder_too():
     low = replace(SITE, offset=low_spot(3.0, clear_nights_only=False))
     start, days = np.datetime64(f"{LAST}-08-20"), np.zeros(3)
-    plain, moved = (
-        pinned(site, forecast=Forecast(start, days + 7.0, days + 19.0, days, days)) for site in (SITE, low)
-    )
+    plain, moved = (pinned(site, forecast=Forecast(start, days + 7.0, days + 19.0, days, days)) for site in (SITE, low))
     assert (moved.tmin[:, : TODAY + 3] == plain.tmin[:, : TODAY + 3] - 30).all()
     clear = pinned(replace(SITE, offset=low_spot(3.0)))
     apart = clear.tmin[0, :TODAY].astype(int) - TMIN[-1, :TODAY]

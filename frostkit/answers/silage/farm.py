@@ -7,7 +7,7 @@ import numpy as np
 
 from frostkit.errors import FrostkitError, RecordError, SettingError, nearest
 from frostkit.records import cells
-from frostkit.seasons.calendar import from_code, words
+from frostkit.seasons.calendar import from_code
 
 ACRE = 0.40468564224  # ha, international acre, exact
 MILE = 1.609344  # km, international mile, exact
@@ -104,8 +104,8 @@ def read_fields(path: str | Path) -> tuple[Field, ...]:
 
     A header such as ``name,area_ha,seeded,corn,legume,place,haul_km,yield_t_ha``; acres, miles, short tons an acre are
     written as ``area_ac``, ``haul_mi``, ``yield_ton_ac``. Seeded is MM-DD; yield is dry matter. Name, area, seeded and
-    corn are needed. Besides: store, colder_by [degC], logger (a file), silking, milk_line and milk_line_on, moisture and
-    moisture_on.
+    corn are needed. Besides: store, colder_by [degC], logger (a file), silking, milk_line and milk_line_on, moisture
+    and moisture_on.
 
     Raises
     ------

@@ -16,7 +16,16 @@ from frostkit.answers.silage.ahead import TENTHS, ahead
 from frostkit.answers.silage.chop import Asked, Today, check_own, chop, field_ahead, today_of
 from frostkit.answers.silage.drying import Standing, hybrid, observations
 from frostkit.answers.silage.farm import Field
-from frostkit.answers.silage.order import Best, Run, Work, best_order, carry_out, earliest_first, nearest_first, tonnes_kept
+from frostkit.answers.silage.order import (
+    Best,
+    Run,
+    Work,
+    best_order,
+    carry_out,
+    earliest_first,
+    nearest_first,
+    tonnes_kept,
+)
 from frostkit.answers.silage.stores import Store, wanted
 from frostkit.crops.entry import Crop, load
 from frostkit.ensemble.pin import Pinned, pin
@@ -108,7 +117,8 @@ class Windows(NamedTuple):
 class Cases(NamedTuple):
     """Possible seasons that differ in any field's days or in rain, each once.
 
-    season : int [case], place of its season; weight : float [case], part of its season's draws; the rest as in `Windows`
+    season : int [case], place of its season; weight : float [case], part of its season's draws; first, last, lost : as
+        in `Windows`
     """
 
     season: NDArray[np.int64]
@@ -196,7 +206,7 @@ def fields(
 
 
 def each_chop(answer: Answer) -> dict[str, Answer]:
-    """The chopping answer of every field of an answer that stands on a day, by the field's name, in the plan's order."""
+    """The chopping answer of every field of an answer that stands on a day, by name, in the plan's order."""
     of: dict[str, Field] = {one.name: one for one in answer.settings["fields"]}
     site = answer.site
     assert site is not None
@@ -256,7 +266,11 @@ def fit_windows(site: Site, of: tuple[Field, ...], limits: tuple[Store, ...], to
         key = ("",) if one is None else (one.logger, one.logger_units, one.colder_by, one.all_nights)
         if key not in made:
             there = site if one is None else at_field(site, one)
-            made[key] = there.ensemble(needs, 0) if season is None else pin(there, season, now, needs=needs, shifts=0)
+            made[key] = (
+                there.ensemble(needs, 0)
+                if season is None or now is None
+                else pin(there, season, now, needs=needs, shifts=0)
+            )
         return made[key]
 
     days = []
@@ -466,8 +480,7 @@ def _plan_table(
     kept = (run.kept.reshape(-1, rates, len(of)) * _rate_weights(rates)[:, None]).sum(1)
     tonnes = np.array([one.tonnes for one in of])
     inside = cases.weight @ kept / cases.weight.sum() / tonnes
-    seasons = cases.season.max() + 1
-    never = np.array([np.bincount(cases.season, cases.weight * ~np.isfinite(first), seasons).sum() for first in cases.first.T])
+    never = cases.weight @ ~np.isfinite(cases.first)
     shown = {"start": ("early", "usual", "late"), "fit_from": ("usual",), "fit_to": ("usual",)}
     columns = []
     for name in ("start", "fit_from", "fit_to", "finish"):

@@ -32,7 +32,7 @@ command = question(
     "The order and calendar that keep the most tonnes in the right moisture over the possible seasons.\n\nFields come "
     "from a CSV, else from the farm's settings file, else from an invented farm.",
     (
-        click.option("--fields", type=click.Path(), metavar="FILE", help="CSV: name,area_ha,seeded,corn,place,haul_km."),
+        click.option("--fields", type=click.Path(), metavar="FILE", help="CSV: name,area_ha,seeded,corn,place ..."),
         STORE,
         TARGET,
         click.option("--today", metavar="YYYY-MM-DD", help="Stand on this day; else plan from possible seasons alone."),
@@ -43,7 +43,9 @@ command = question(
         click.option(
             "--sheets", type=click.Path(file_okay=False), metavar="FOLDER", help="Write a page a field; needs --today."
         ),
-        click.option("--sheet-kind", "sheets_kind", type=click.Choice(["html", "pdf"]), default="html", help="Of pages."),
+        click.option(
+            "--sheet-kind", "sheets_kind", type=click.Choice(["html", "pdf"]), default="html", show_default=True
+        ),
     ),
     (
         "frostkit fields",

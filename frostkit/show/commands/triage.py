@@ -28,7 +28,7 @@ command = question(
     "It froze: what did it do, and what now?",
     "What a frost does to corn and bean at this stage: certain, possible, not expected, source by source.",
     (
-        click.option("--at", metavar="T", help="Lowest temperature in the screen: -2, 28F. Left out: the record's frosts."),
+        click.option("--at", metavar="T", help="Lowest temperature in the screen: -2, 28F; else the record's."),
         click.option("--hours", type=float, help="Hours at or below it, where a logger tells."),
         click.option("--stage", default="dent", show_default=True, help="The corn's stage, such as before_v6 or dent."),
         click.option("--bean", help="The bean's stage: crook, VC, V1, vegetative, R5 to R8, or 'none'."),
