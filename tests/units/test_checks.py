@@ -5,7 +5,7 @@ import pytest
 
 from frostkit.records.alone import biweight
 from frostkit.records.checks import CHECKS, check
-from frostkit.records.glance import FILLED, MASKED, MISSING, OUTSIDE, PRESENT, by_season, glance
+from frostkit.records.glance import MASKED, MISSING, OUTSIDE, PRESENT, by_season, glance
 from frostkit.records.record import Record, Station
 
 START = np.datetime64("1991-01-01")
@@ -126,21 +126,17 @@ def test_biweight_of_a_normal_sample_is_its_mean_and_standard_deviation():
     assert count[0] == 20_000
 
 
-def test_a_glance_shows_present_missing_masked_filled_and_outside():
-    record = planted(tmin=[(JULY, -2.1), (JULY + 5, np.nan), (JULY + 9, np.nan)])
+def test_a_glance_shows_present_missing_masked_and_outside():
+    record = planted(tmin=[(JULY, -2.1), (JULY + 5, np.nan)])
     checked, findings = check(record)
-    filled = np.zeros((2, DAYS), bool)
-    filled[0, JULY + 9] = True
-    seen = glance(checked, findings, filled)
+    seen = glance(checked, findings)
     assert seen.state.dtype == np.uint8
     assert seen.state.shape == (30, 365)
-    at = {day: int(seen.state[7, day - 365 * 7 - 2]) for day in (JULY, JULY + 1, JULY + 5, JULY + 9)}  # two leap days
-    assert list(at.values()) == [MASKED, PRESENT, MISSING, FILLED]
+    at = {day: int(seen.state[7, day - 365 * 7 - 2]) for day in (JULY, JULY + 1, JULY + 5)}  # two leap days
+    assert list(at.values()) == [MASKED, PRESENT, MISSING]
     assert seen.state[-1, -1] == OUTSIDE  # the last week of the last year is not there
     assert glance(checked, findings, elements=["tmax"]).state[7, JULY - 365 * 7 - 2] == PRESENT
     assert by_season(checked, findings) == {1998: {"outlier": 1}}
-    south = glance(checked, findings, season_starts=(7, 1))
-    assert south.seasons[0] == 1990
 
 
 def _look(rows):

@@ -1,4 +1,4 @@
-"""The record at a glance: what the picture says, and that its bars are the days of the record."""
+"""Pictures of the station: what they say, and that what is drawn are the numbers of the answer."""
 
 import numpy as np
 import pytest
@@ -6,58 +6,71 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
-from frostkit.answers.logged import logged
-from frostkit.answers.quality import could_be_cold, quality
+import frostkit.public as fk
 from frostkit.demo.place import LOGGER, demo_record, settled
-from frostkit.records.glance import FILLED, MASKED, MISSING, PRESENT
-from frostkit.records.logger import read_logger
+from frostkit.ensemble.site import Site
 from frostkit.records.record import Record, Station
-from frostkit.show.look import look, says
-from frostkit.show.pictures.field import field_and_station, frost_there, night_by_night
-from frostkit.show.pictures.record import BARS, record_at_a_glance, seasons_by_days
+from frostkit.show.look import LEGUME, look, says
+from frostkit.show.pictures.frost import free_bars, frost_odds
+from frostkit.show.pictures.heat import heat_bars
+from frostkit.show.pictures.logger import frost_there, night_by_night
+from frostkit.show.pictures.record import BARS, seasons_by_days
+from frostkit.show.pictures.track_record import reliability
+from frostkit.show.render.words import words
 from frostkit.show.texts import LANGUAGES
+
+WORDS = words()
 
 
 @pytest.fixture(scope="module")
-def demo():
-    return quality(demo_record())
+def site():
+    return fk.demo()
 
 
-def days_drawn(axes, kind):
-    """Days covered by the bars of one kind, by season."""
-    face = to_rgb(BARS[kind]["facecolor"])
+@pytest.fixture(scope="module")
+def answers(site):
+    return {
+        "record": fk.record_check(site),
+        "frost": fk.frost(site, -2.2),
+        "heat": fk.heat(site, "chu"),
+        "track-record": fk.track_record(site),
+        "logger": fk.record_field(site, LOGGER),
+    }
+
+
+def drawn(part, answer):
+    with look():
+        return part(answer.answer, Figure().add_subplot(), WORDS)
+
+
+def days_drawn(axes, face):
+    """Days covered by the bars of one colour, by season."""
     covered = {}
-    for drawn in axes.collections:
-        if isinstance(drawn, PolyCollection) and np.allclose(drawn.get_facecolor()[0][:3], face):
-            for path in drawn.get_paths():
+    for one in axes.collections:
+        if isinstance(one, PolyCollection) and np.allclose(one.get_facecolor()[0][:3], to_rgb(face)):
+            for path in one.get_paths():
                 (left, low), (right, high) = path.vertices.min(0), path.vertices.max(0)
                 covered.setdefault(round((low + high) / 2), set()).update(range(round(left + 0.5), round(right + 0.5)))
     return covered
 
 
-def drawn(answer):
-    with look():
-        return seasons_by_days(answer, Figure().add_subplot())
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", ["record", "frost", "heat", "track-record", "logger"])
+def test_every_picture_opens_with_the_verdict_and_ends_with_the_record_behind_it(answers, name, language):
+    answer = answers[name].answer
+    said = says(fk.Shown(answer, language).plot()).splitlines()
+    own = words(language)
+    assert said[0] == own.say(answer.question, answer.headline).rstrip(".")
+    assert said[1] == own.say(answer.question, answer.sentences[0])
+    assert "River Flat" in "\n".join(said)
 
 
-def test_it_says_the_seasons_and_the_checks_first_and_what_it_rests_on(demo):
-    said = says(record_at_a_glance(demo)).splitlines()
-    assert said[0] == "River Flat (invented), once checked: 55 of 60 seasons are complete, 3 bounded, 2 not known"
-    assert said[1] == "None of 43,667 readings fails a quality check"
-    text = "\n".join(said)
-    for part in (
-        "no missing day that could have been 0 °C",
-        "No break point",
-        "Source: made-up days",
-        "1 Jun",
-        "missing",
-    ):
-        assert part in text
+# --- the record at a glance ------------------------------------------------------------------------------------------
 
 
-def test_every_missing_day_of_the_invented_observer_is_drawn_missing(demo):
-    axes = drawn(demo)
-    missing = days_drawn(axes, MISSING)
+def test_every_missing_day_of_the_invented_observer_is_drawn_missing(answers):
+    axes = drawn(seasons_by_days, answers["record"])
+    missing = days_drawn(axes, BARS["missing"]["facecolor"])
     for gap in settled()["missing"]:
         days = np.arange(gap["first"], np.datetime64(gap["last"]) + 1, dtype="datetime64[D]")
         first = days[0].astype("datetime64[Y]")
@@ -65,28 +78,24 @@ def test_every_missing_day_of_the_invented_observer_is_drawn_missing(demo):
         leap = (first + 1).astype("datetime64[D]") - first.astype("datetime64[D]") == np.timedelta64(366, "D")
         columns = columns - (leap & (columns > 59))
         assert set(columns.tolist()) <= missing[int(str(first))]
-    present = days_drawn(axes, PRESENT)
+    present = days_drawn(axes, BARS["present"]["facecolor"])
     assert all(len(present[year] | missing.get(year, set())) == 365 for year in range(1966, 2026))
 
 
-def test_masked_and_filled_days_are_drawn_as_such():
+def test_masked_days_are_drawn_as_such_with_a_mark_over_them():
     record = demo_record()
     part = slice(0, 12 * 365)
     tmin, tmax = record.tmin[part].copy(), record.tmax[part].copy()
     wrong = int((np.datetime64("1970-07-10") - record.start).astype(int))
-    hole = slice(wrong + 30, wrong + 50)
     near = Record(Station("N", "Next Flat"), record.start, tmin + 0.5, tmax + 0.5)
     tmin[wrong] -= 25
-    tmin[hole] = tmax[hole] = np.nan
-    answer = quality(Record(Station("A", "A Flat"), record.start, tmin, tmax, invented=True), [near])
-    axes = drawn(answer)
-    assert 190 in days_drawn(axes, MASKED)[1970]  # 10 July
-    assert set(range(190 + 30, 190 + 50)) <= days_drawn(axes, FILLED)[1970]
+    of = Record(Station("A", "A Flat"), record.start, tmin, tmax, invented=True)
+    answer = fk.record_check(Site(of, neighbours=(near,)))
+    axes = drawn(seasons_by_days, answer)
+    assert 190 in days_drawn(axes, BARS["masked"]["facecolor"])[1970]  # 10 July
     marked = [line for line in axes.get_lines() if line.get_marker() == "v"]
     assert (190, 1970) in {(round(x), round(y)) for x, y in zip(*marked[0].get_data(), strict=True)}
-    said = says(record_at_a_glance(answer))
-    assert "masked: failed a check" in said
-    assert "neighbours could fill it, for heat alone" in said
+    assert "failed a check: masked" in says(answer.plot())
 
 
 def test_the_kinds_of_day_differ_in_grey_by_lightness_or_hatch():
@@ -96,63 +105,55 @@ def test_the_kinds_of_day_differ_in_grey_by_lightness_or_hatch():
     for one in kinds:
         for other in kinds:
             assert one == other or abs(grey[one] - grey[other]) > 0.2
-    assert "hatch" in BARS[MISSING]
+    assert "hatch" in BARS["missing"]
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_it_is_drawn_in_every_language(demo, language):
-    assert "60" in says(record_at_a_glance(demo, language)).splitlines()[0]
+# --- frost, heat, the track record -----------------------------------------------------------------------------------
 
 
-def test_a_season_is_complete_here_exactly_where_the_answers_say_so(demo):
-    states = {season.season: season.state == "complete" for season in demo.seasons}
-    behind = demo.behind
-    assert states == dict(zip(behind.cube.seasons.tolist(), behind.complete.tolist(), strict=True))
+def test_the_drawn_odds_of_frost_are_those_of_the_answer(answers):
+    spring, fall = drawn(frost_odds, answers["frost"]).get_lines()
+    odds = answers["frost"].to_dict()["odds"]
+    assert np.allclose(spring.get_ydata(), [100 - 100 * row["share"] for row in odds["last_spring"]], atol=0.001)
+    assert np.allclose(fall.get_ydata(), [100 * row["share"] for row in odds["first_fall"]], atol=0.001)
 
 
-def test_midsummer_can_not_hide_a_frost_at_the_invented_place(demo):
-    cold = could_be_cold(demo.behind.cube)
-    assert cold[0] and cold[304]
-    assert not cold[200]  # 20 July
+def test_each_seasons_bar_spans_the_days_strictly_between_its_frosts(answers):
+    bars = days_drawn(drawn(free_bars, answers["frost"]), LEGUME)
+    for row in answers["frost"].to_dict()["seasons"]:
+        least, most = row["today"]["frost_free_days"]
+        if least == most:
+            assert len(bars[row["season"]]) == least
 
 
-# -- the field's logger --------------------------------------------------------------------------------------------
+def test_heat_is_drawn_in_order_with_what_half_the_seasons_have(answers):
+    axes = drawn(heat_bars, answers["heat"])
+    heights = [bar.get_height() for bar in axes.patches]
+    assert heights == sorted(heights) and len(heights) == len(answers["heat"].to_dict()["seasons"])
+    at = answers["heat"].to_dict()["at_least"]
+    assert {round(line.get_ydata()[0], 2) for line in axes.get_lines()} == {at["half"], at["nine"]}
 
 
-@pytest.fixture(scope="module")
-def low_corner():
-    return logged(demo_record(), read_logger(LOGGER))
+def test_each_tenth_of_the_odds_is_drawn_where_it_came_true(answers):
+    axes = drawn(reliability, answers["track-record"])
+    tenths = answers["track-record"].to_dict()["judged"]["tenths"]
+    points = axes.collections[-1].get_offsets()
+    assert np.allclose(points, [[100 * row["given"], 100 * row["happened"]] for row in tenths], atol=0.001)
 
 
-def test_the_fields_picture_says_the_offset_and_the_nights(low_corner):
-    said = says(field_and_station(low_corner)).splitlines()
-    assert (
-        said[0]
-        == f"Clear, calm nights are {-low_corner.mean(1):.1f} °C colder in the field, others {-low_corner.mean(0):.1f} °C colder"
-    )
-    assert said[1].startswith("Low corner logger: 194 nights from 2025-04-10 to 2025-10-20")
-    assert "at the station" in "\n".join(said) and "in the field" in "\n".join(said)
+# --- the field's logger ----------------------------------------------------------------------------------------------
 
 
-def test_every_logged_night_is_drawn_once_by_its_kind(low_corner):
-    with look():
-        axes = night_by_night(low_corner, Figure().add_subplot())
+def test_every_logged_night_is_drawn_once_by_its_kind(answers):
+    axes = drawn(night_by_night, answers["logger"])
     points = {line.get_marker(): line.get_data() for line in axes.get_lines() if line.get_linestyle() == "None"}
-    _, apart, clear = low_corner.nights
+    nights = answers["logger"].to_dict()["nights"]
     assert sorted(points) == ["D", "o"]
-    assert np.allclose(points["D"][1], apart[clear])
-    assert np.allclose(points["o"][1], apart[~clear])
-    assert points["D"][1].size + points["o"][1].size == 194
+    assert np.allclose(points["D"][1], [night["apart"] for night in nights if night["clear"]], atol=1e-5)
+    assert points["D"][1].size + points["o"][1].size == len(nights) == 194
 
 
-def test_frost_comes_sooner_and_leaves_later_in_the_drawn_field(low_corner):
-    with look():
-        axes = frost_there(low_corner, Figure().add_subplot())
-    lines = [np.asarray(line.get_ydata(), float) for line in axes.get_lines()]
+def test_frost_comes_sooner_and_leaves_later_in_the_drawn_field(answers):
+    lines = [np.asarray(line.get_ydata(), float) for line in drawn(frost_there, answers["logger"]).get_lines()]
     assert (lines[2] >= lines[0] - 1).all() and (lines[2] - lines[0]).max() > 10  # spring, to come
     assert (lines[3] >= lines[1] - 1).all() and (lines[3] - lines[1]).max() > 10  # fall, has come
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_the_fields_picture_is_drawn_in_every_language(low_corner, language):
-    assert "194" in says(field_and_station(low_corner, language))
