@@ -246,8 +246,13 @@ def _table(key: str, ranked: Sequence[Ranked]) -> Table:
 
 def _side_by_side(shares: Sequence[Share]) -> Share:
     """Shares of single things as one over all of them."""
-    parts = ("share", "low", "high", "yes", "no", "not_known", "total")
-    return shares[0]._replace(**{part: np.array([getattr(one, part) for one in shares]) for part in parts})
+
+    def of(part: str) -> NDArray[Any]:
+        return np.array([getattr(one, part) for one in shares])
+
+    names = ("share", "low", "high", "yes", "no", "not_known", "total")
+    share, low, high, yes, no, not_known, total = map(of, names)
+    return shares[0]._replace(share=share, low=low, high=high, yes=yes, no=no, not_known=not_known, total=total)
 
 
 def _ratings(rows: Ensemble, asked: Asked, hybrids: Sequence[Choice], place: int, odds: float) -> Table:
@@ -299,10 +304,10 @@ def _cold_start(rows: Ensemble, day: int) -> dict[str, Share | None]:
     """
     after = slice(day, day + COLD_DAYS)
     air = np.add(rows.tmin[:, : after.stop], rows.tmax[:, : after.stop], dtype=np.int32) / 20
-    cold = (soil_temperature(air)[:, after] < COLD).any(-1)
+    cold = np.asarray((soil_temperature(air)[:, after] < COLD).any(-1))
     if rows.prcp is None or not (rows.prcp[:, after] >= 0).any():
         return {"cold": counted(rows, cold), "cold_and_wet": None}
-    wet = np.maximum(rows.prcp[:, after], 0).sum(-1, dtype=np.int64) >= round(10 * WET)
+    wet = np.asarray(np.maximum(rows.prcp[:, after], 0).sum(-1, dtype=np.int64) >= round(10 * WET))
     return {"cold": counted(rows, cold), "cold_and_wet": counted(rows, cold & wet)}
 
 

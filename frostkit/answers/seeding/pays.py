@@ -55,7 +55,8 @@ def pays_best(paid: Floats, among: NDArray[np.bool_], rng: np.random.Generator, 
     tails = [(1 - LEVEL) / 2, (1 + LEVEL) / 2]
     best = int(_middle_of_best(mean[None], among)[0])
     first, last = np.quantile(_middle_of_best(drawn, among), tails, method="nearest")
-    return Pays(mean, *np.quantile(drawn, tails, axis=0), best, (int(first), int(last)))
+    low, high = np.quantile(drawn, tails, axis=0)
+    return Pays(mean, low, high, best, (int(first), int(last)))
 
 
 def _middle_of_best(pay: Floats, among: NDArray[np.bool_]) -> Ints:

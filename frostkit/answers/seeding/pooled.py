@@ -117,8 +117,10 @@ def pooled(
     weight = weight / weight.sum()
     made, fit, planned = (pool(part, weight) for part in zip(*counts, strict=True))
     allowed = np.ones(asked.days.size, bool) if not_after is None else asked.days <= not_after
-    at_least = [one.share >= wanted - 1e-12 for one, wanted in ((made, odds), (fit, SOON), (planned, odds))]
-    of = window_of(*at_least, allowed)
+    enough, soon, planned_ = (
+        np.asarray(one.share >= least - 1e-12) for one, least in ((made, odds), (fit, SOON), (planned, odds))
+    )
+    of = window_of(enough, soon, planned_, allowed)
     span = None if of is None else (Day(asked.days[of.first]), Day(asked.days[of.last]))
     names = [site.station.name or site.station.id for site in sites]
     values = {

@@ -267,7 +267,7 @@ def _span(of: Window | None, asked: Asked) -> dict[str, Day] | None:
 
 def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> dict[str, Any]:
     """The decisions for programs."""
-    span = _span(of.window, asked) or {"from": None, "to": None}
+    span: dict[str, Day] | dict[str, None] = _span(of.window, asked) or {"from": None, "to": None}
     best = None if of.best is None else _span(Window(*of.best), asked)
     return {
         "corn": None if asked.corn is None else asked.corn.name,
