@@ -109,8 +109,8 @@ def numbers(crop: Crop) -> list[tuple[str, str, str]]:
     if crop.rating is not None:
         rows.append((f"rating, {crop.rating.rule}", f"{crop.rating.value:g} {crop.rating.unit}", crop.rating.source))
     soil = crop.soil
-    wet = "" if soil.rain is None else f", without a cold rain of {soil.rain:g} mm"
-    held = f"{soil.limit:g} °C on the day and {soil.next_days} after it{wet}, from {soil.from_day}"
+    dry = "" if soil.rain is None else f", without a cold rain of {soil.rain:g} mm"
+    held = f"{soil.limit:g} °C on the day and {soil.next_days} after it{dry}, from {soil.from_day}"
     rows.append(("soil fit to sow at", held, soil.source))
     for name, clock in crop.clock.items():
         rows += _clock_rows(name, clock)

@@ -61,8 +61,17 @@ def needs(rating: float) -> dict[str, tuple[float, float, float]]:
     >>> needs(2300)["silking"], needs(2300)["fit_to_chop"]
     ((1208, 1150, 1265), (2150, 2100, 2200))
     """
-    by_share = {stage: tuple(int(part * rating + 0.5 + 1e-9) for part in parts) for stage, parts in SHARES.items()}
-    return by_share | {stage: tuple(rating - part for part in parts) for stage, parts in BEFORE.items()}  # type: ignore[return-value]
+    of: dict[str, tuple[float, float, float]] = {}
+    for stage, (value, low, high) in SHARES.items():
+        of[stage] = _whole(value * rating), _whole(low * rating), _whole(high * rating)
+    for stage, (value, low, high) in BEFORE.items():
+        of[stage] = rating - value, rating - low, rating - high
+    return of
+
+
+def _whole(heat: float) -> int:
+    """Rounded to 1 CHU, halves up."""
+    return int(heat + 0.5 + 1e-9)
 
 
 def rated(text: str, rating: float) -> str:

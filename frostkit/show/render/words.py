@@ -36,6 +36,9 @@ CONVERTED = {  # from units of data to units of people: factor, shift, unit; exa
 SYSTEMS = tuple(CONVERTED)
 
 
+_RATED = re.compile(r"(silage|grain) corn rated ([\d,]+) CHU")
+
+
 @dataclass(frozen=True)
 class Words:
     """One language with one system of units.
@@ -84,8 +87,7 @@ class Words:
             case Term(key):
                 return self.texts(f"terms.{key}")
             case CropName(name, title):
-                known = self.texts.has(f"titles.{name}")
-                return self.texts(f"titles.{name}") if known else plain(title, NAME)
+                return self.crop(name, title)
             case Named(_, says):
                 return self.say("say", says)
             case Says():
@@ -104,6 +106,15 @@ class Words:
         if not isfinite(number):
             return self.texts("say.never" if number == number else "say.not_known")
         return self.texts.number(number, int(how)) if how.isdigit() else self.texts.plain(number)
+
+    def crop(self, name: str, title: str) -> str:
+        """A crop by its title; those of the library, and of corn of any rating, in this language."""
+        if self.texts.has(f"titles.{name}"):
+            return self.texts(f"titles.{name}")
+        rated = _RATED.fullmatch(title)
+        if rated is not None:
+            return self.texts(f"rated.{rated[1]}", rating=self.texts.number(float(rated[2].replace(",", ""))))
+        return plain(title, NAME)
 
     def share(self, share: Share, how: str = "") -> str:
         """ "44 of 55 seasons (69 to 89 %)"; how: "count", "seasons", "interval", "percent"."""
