@@ -828,7 +828,7 @@ class Page:
 
     def save(self, path: str | Path) -> Path:
         """Write it, whole or not at all: `.html`, or `.pdf`. Raises `SettingError` for another ending."""
-        return import_module("frostkit.show.page").write(self.html, path)
+        return import_module("frostkit.show.pages.page").write(self.html, path)
 
     def _repr_html_(self) -> str:
         return self.html

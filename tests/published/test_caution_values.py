@@ -8,8 +8,8 @@ import pytest
 
 from frostkit.answers import feed
 from frostkit.answers.cautions import LANGUAGES, cautions_for, every, in_language
-from frostkit.show import phrases
-from frostkit.show.texts import texts
+from frostkit.show.render import fixed
+from frostkit.show.render.words import words
 from tests.conftest import SHARED
 
 pytestmark = pytest.mark.real
@@ -168,7 +168,7 @@ def test_units_of_two_kinds_say_the_same():
 def test_the_cold_seedbed_names_the_strict_limit_and_the_others_in_either_scale(rows):
     """SOI-04 and its note: 10 °C, below 45 °F (Iowa State), below 40 °F (others)."""
     assert [float(found) for found in re.findall(r"([\d.]+) °C", text("cold_soil"))] == [10, 7.2, 4.4]
-    fahrenheit = phrases.caution(texts(), cautions_for("cold_soil")[0], fahrenheit=True)["text"]
+    fahrenheit = fixed.caution(cautions_for("cold_soil")[0], words(units="us")).text
     assert [float(found) for found in re.findall(r"([\d.]+) °F", fahrenheit)] == [50, 45, 40]
     assert "°C" not in fahrenheit
     assert all(f"{found} F" in rows["SOI-04"]["note"] for found in (50, 45, 40))

@@ -13,8 +13,8 @@ from frostkit.crops.entry import load
 from frostkit.demo.place import demo_record
 from frostkit.ensemble.site import Site
 from frostkit.seasons.calendar import column
+from frostkit.show.pages.sheet import ODDS, field_sheet
 from frostkit.show.render.words import words
-from frostkit.show.sheet import ODDS, field_sheet
 from frostkit.show.texts import texts
 
 SITE = Site(demo_record())
@@ -152,7 +152,7 @@ def test_the_sheet_says_what_the_answer_does_not_know():
 @pytest.mark.parametrize("case", CASES)
 def test_printed_it_is_exactly_one_a4_page(case, language, tmp_path):
     pypdf = pytest.importorskip("pypdf")
-    from frostkit.show.page import write
+    from frostkit.show.pages.page import write
 
     lines = ["In the order of fields: 2 of 3, chopped from about 22 August (17 August to 29 August)."]
     html = field_sheet(answered(case), words(language), name="The far field beyond the slough", lines=lines,

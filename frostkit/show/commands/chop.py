@@ -8,8 +8,8 @@ from frostkit.show.commands.question import question
 
 
 def _sheet(answer, path, out):
-    from frostkit.show.page import typed, write
-    from frostkit.show.sheet import field_sheet
+    from frostkit.show.pages.page import typed, write
+    from frostkit.show.pages.sheet import field_sheet
 
     named = click.get_current_context().find_root().params.get("field") or ""
     write(field_sheet(answer.answer, answer._words(), name=named, command=typed()), path)

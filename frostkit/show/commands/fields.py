@@ -19,7 +19,7 @@ def _site(typed):
 
 def _sheets(answer, folder, out):
     from frostkit.public import each_field
-    from frostkit.show.sheet import field_sheets
+    from frostkit.show.pages.sheet import field_sheets
 
     each = {name: one.answer for name, one in each_field(answer).items()}
     made = field_sheets(answer.answer, each, answer._words(), folder, out["sheets_kind"])

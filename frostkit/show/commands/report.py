@@ -33,7 +33,7 @@ Examples:
 def command(out: str, **typed: object) -> None:
     """One to two printed pages: the seeding window, the late legume, frost, heat, the record, cautions and sources."""
     from frostkit.public import report
-    from frostkit.show.page import typed as as_typed
+    from frostkit.show.pages.page import typed as as_typed
 
     site = open_site(typed)
     echo(f"Page: {report(site, **typed, command=as_typed()).save(out)}")

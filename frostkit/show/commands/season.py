@@ -31,7 +31,7 @@ BOOK = click.option(
 
 def page(answer, path, out):
     """Write the answer as one page."""
-    from frostkit.show.page import typed, write
+    from frostkit.show.pages.page import typed, write
     from frostkit.show.pages.season import page as made
 
     of = answer.answer

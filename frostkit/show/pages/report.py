@@ -8,7 +8,7 @@ from typing import Any
 from frostkit.answers.answer import Answer
 from frostkit.answers.cautions import Caution
 from frostkit.crops.entry import Crop
-from frostkit.show.page import made_line, rendered
+from frostkit.show.pages.page import made_line, rendered
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources

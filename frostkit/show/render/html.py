@@ -47,11 +47,12 @@ def table_html(question: str, table: Table, words: Words, every_row: bool = Fals
         heads.append(f'<th scope="col">{escape(plain(title) + unit)}</th>')
     body = []
     for row in rows:
-        marked = ' class="marked"' if table.marked is not None and table.marked[row] else ""
+        inside = table.marked is not None and bool(table.marked[row])
+        marked, star = (' class="marked"', "* ") if inside else ("", "")
         cells = [escape(words.cell(column.kind, column.at(row))) for column in columns]
         first, *others = cells
         rest = "".join(f"<td>{one}</td>" for one in others)
-        body.append(f'<tr{marked}><th scope="row">{first}</th>{rest}</tr>')
+        body.append(f'<tr{marked}><th scope="row">{star}{first}</th>{rest}</tr>')
     room = words.texts.entries.get(f"{question}_tables", {})
     caption = f"<caption>{escape(room[table.key])}</caption>" if table.key in room else ""
     note = room.get(f"{table.key}_note", "")
@@ -66,6 +67,7 @@ def cautions_html(answer: Answer, words: Words) -> str:
     said = []
     for caution in answer.cautions:
         own = fixed.caution(caution, words)
+        more = own.text.removeprefix(own.act).strip()
         source = "" if fixed.is_practice(own.source, words) else f" <small>[{escape(own.source)}]</small>"
-        said.append(f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(own.text)}{source}</li>")
+        said.append(f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(more)}{source}</li>")
     return f"<h4>{escape(words.texts('say.cautions'))}</h4><ul>{''.join(said)}</ul>"

@@ -12,7 +12,7 @@ from frostkit.answers.answer import Amount, Answer, CropName, Day, Says
 from frostkit.answers.cautions import Caution
 from frostkit.errors import SettingError
 from frostkit.show.look import svg
-from frostkit.show.page import file_name, made_line, rendered, typed, write
+from frostkit.show.pages.page import file_name, made_line, rendered, typed, write
 from frostkit.show.pictures.chop import headline, panels
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed

@@ -22,7 +22,7 @@ from frostkit.show.written import written
 
 @cache
 def _environment() -> jinja2.Environment:
-    loader = jinja2.FunctionLoader(lambda name: (files("frostkit.show") / "templates" / name).read_text("utf-8"))
+    loader = jinja2.FunctionLoader(lambda name: (files("frostkit.show.pages") / "templates" / name).read_text("utf-8"))
     return jinja2.Environment(
         loader=loader,
         autoescape=True,
