@@ -14,7 +14,7 @@ HERE = Path(__file__).parent
 ASKED = {
     "window": ("window",),
     "frost": ("frost",),
-    "late_legume": ("late-legume", "--bean", "forage-late", "--bean", "soybean-00"),
+    "late_legume": ("late-legume",),
     "chop": ("chop", "--today", "2025-08-25", "--seeding", "05-22"),
     "triage": ("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative"),
 }
