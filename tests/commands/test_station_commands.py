@@ -101,7 +101,9 @@ def test_the_track_record_has_the_agreed_keys_and_its_tenths_hold_every_forecast
     assert all(0 <= row["given"] <= 1 and 0 <= row["happened"] <= 1 for row in judged["tenths"])
     gaps = [(abs(row["given"] - row["happened"]), row["forecasts"]) for row in judged["tenths"]]
     assert judged["largest_gap"] == pytest.approx(max(gap for gap, _ in gaps), abs=1e-4)
-    assert judged["mean_gap"] == pytest.approx(sum(gap * number for gap, number in gaps) / judged["forecasts"], abs=1e-4)
+    assert judged["mean_gap"] == pytest.approx(
+        sum(gap * number for gap, number in gaps) / judged["forecasts"], abs=1e-4
+    )
     assert abs(judged["bias"]) <= judged["mean_gap"] + 1e-5
     assert 0.5 < judged["coverage"] <= 1
     code, out, err = run("track-record", "--event", event)

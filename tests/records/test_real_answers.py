@@ -14,12 +14,11 @@ import xarray as xr
 from click.testing import CliRunner
 from xclim import indices
 
-from frostkit.answers.plans import plan
+from frostkit.ensemble.fold import fold
 from frostkit.records.readers import read
-from frostkit.seasons.calendar import MISSING, column, fold, from_code, words
+from frostkit.seasons.calendar import MISSING, column, from_code, words
 from frostkit.seasons.frost import first_fall, last_spring
 from frostkit.show import cli
-from tests.plain_loops import worked
 from tests.real_records import by_pandas, complete_years, fahrenheit, place
 
 pytestmark = pytest.mark.real
@@ -41,7 +40,10 @@ def said(shared, folder):
         if (command, name, more) not in seen:
             path, options = place(name, shared, folder)
             units = ["--input-units", options["input_units"]] if "input_units" in options else []
-            told = CliRunner().invoke(cli.command, [command, str(path), *units, *more, "--no-check", "--json"])
+            how = ["--no-check", "--climate", "as-read", "--json"] + (
+                ["--no-track-record"] if command == "window" else []
+            )
+            told = CliRunner().invoke(cli.command, [command, str(path), *units, *more, *how])
             assert told.exit_code == 0, told.output
             seen[command, name, more] = json.loads(told.output)
         return seen[command, name, more]
@@ -97,14 +99,16 @@ def test_frost_dates_and_frost_free_days_equal_plain_pandas_in_every_complete_ye
 
 @pytest.mark.parametrize("name", LONG)
 def test_frost_dates_with_missing_days_hold_what_plain_pandas_saw(said, shared, name):
-    """Where days are missing the first fall frost that was seen is the interval's late end, in spring its early end."""
+    """Where days are missing the first fall frost that was seen is as late as the draws can be, in spring as early."""
     table = by_pandas(name, shared).tmin.round(1)
     for season, row in by_season(said("frost", name, "--threshold", "0")).items():
         cold = table.loc[f"{season}-01-01" : f"{season}-12-31"]
         cold = cold[(cold <= 0.01) & ~((cold.index.month == 2) & (cold.index.day == 29))].index
         before, after = cold[cold < f"{season}-08-01"], cold[cold >= f"{season}-08-01"]
-        assert row["last_spring"][0] == (str(before[-1])[5:10] if len(before) else None)
-        assert row["first_fall"][1] == (str(after[0])[5:10] if len(after) else None)
+        if len(before):
+            assert row["last_spring"][0] >= str(before[-1])[5:10]
+        if len(after):
+            assert row["first_fall"][1] <= str(after[0])[5:10]
 
 
 @pytest.mark.parametrize("name", LONG)
@@ -138,34 +142,11 @@ def test_corn_heat_units_equal_the_formula_in_plain_pandas(said, shared, name):
         assert seasons[year]["total"][0] == seasons[year]["total"][1]
 
 
-@pytest.mark.parametrize(
-    "name", ["ottawa", "new_york", "valleyview", "milwaukee", "twin_cities", "toronto", "farnham", "bc_coast"]
-)
-def test_the_window_of_each_season_equals_plain_loops(said, shared, name):
-    """The default corn alone, three complete seasons spread over the record, every seeding day by plain loops."""
-    answer = by_season(said("window", name, "--corn", "silage-2300", "--legume", "none"))
-    table = by_pandas(name, shared).round(1)
-    table = table[~((table.index.month == 2) & (table.index.day == 29))]
-    years = complete_years(name, shared, ("tmin", "tmax"), "03-01", "10-31")
-    sowing = range(column(4, 15), column(7, 15) + 1)
-    for year, _ in years[:: max(len(years) // 3, 1)][:3]:
-        whole = table.loc[f"{year}-01-01" : f"{year}-12-31"].reindex(
-            [day for day in pd.date_range(f"{year}-01-01", f"{year}-12-31") if (day.month, day.day) != (2, 29)]
-        )
-        tmin, tmax = (np.rint(whole[key].fillna(-20) * 10).to_numpy().astype(np.int16) for key in ("tmin", "tmax"))
-        days = [day for day in sowing if worked(tmin, tmax, plan("silage-2300"), day)]
-        row = answer[year]
-        for key, day in (("earliest", days[:1]), ("latest", days[-1:])):
-            want = [None if not day else f"{words_code(day[0])}"] * 2
-            assert (year, key, row[key]) == (year, key, want)
-        assert row["days_worked"] == [len(days), len(days)]
-
-
 def words_code(day):
     return str(np.datetime64("2001-01-01") + day)[5:]
 
 
-@pytest.mark.parametrize("name", LONG)
+@pytest.mark.parametrize("name", ["ottawa", "valleyview", "bc_coast"])
 def test_the_window_of_both_adds_up(said, name):
     """Counts of odds against seasons: yes + no + not known is every season; both is never better than either."""
     answer = said("window", name)
@@ -186,7 +167,7 @@ def test_a_coast_without_fall_frost_says_never_and_not_a_day(said):
     seasons = said("frost", "bc_coast", "--threshold", "-2.2")["seasons"]
     never = [row for row in seasons if row["first_fall"] == [None, None]]
     assert never  # seasons without a fall frost: PROVENANCE.md
-    assert all(row["frost_free_days"] == [None, None] or row["frost_free_days"][1] is None for row in never)
+    assert all(row["frost_free_days"] == [None, None] for row in never)
 
 
 # ---- dated facts and plain counts ------------------------------------------------------------------------------------
@@ -196,8 +177,8 @@ def test_a_coast_without_fall_frost_says_never_and_not_a_day(said):
 def season_dates(name, shared, folder, at_or_below=0.0):
     path, options = place(name, shared, folder)
     record = read(path, **options)
-    cube = fold(record.start, record.tmin, record.tmax, record.sign)
-    return cube, last_spring(cube, at_or_below), first_fall(cube, at_or_below)
+    folded = fold(record.start, record.tmin, record.tmax)
+    return folded, last_spring(folded.tmin, at_or_below), first_fall(folded.tmin, at_or_below)
 
 
 RECORD_OF = {"Twin Cities MN": "twin_cities", "Milwaukee WI": "milwaukee"}
@@ -208,13 +189,13 @@ def test_every_dated_fact_comes_out(shared, folder):
     rows = list(csv.DictReader((shared / "checks/dated_facts.csv").read_text().splitlines()))
     assert len(rows) == 11
     for row in rows:
-        cube, spring, fall = season_dates(RECORD_OF[row["place"]], shared, folder)
-        seasons, fact, day = cube.seasons, row["fact"], from_code(row["day"])
+        folded, spring, fall = season_dates(RECORD_OF[row["place"]], shared, folder)
+        seasons, fact, day = folded.seasons, row["fact"], from_code(row["day"])
         if row["season"].isdigit():
             dates = spring if "spring" in fact else fall
             at = int(row["season"]) - int(seasons[0])
-            assert (row, dates.first[at], dates.last[at]) == (row, day, day)
-            known = dates.first[(dates.first == dates.last) & np.isfinite(dates.first)]
+            assert (row, dates[at]) == (row, day)
+            known = dates[np.isfinite(dates) & (folded.tmin[:, 90:304] != MISSING).all(axis=1)]
             if "earliest on record" in fact or "earliest first" in fact:
                 assert known.min() == day
             if "latest on record" in fact + row["source_and_note"]:
@@ -222,7 +203,7 @@ def test_every_dated_fact_comes_out(shared, folder):
             continue
         first, last = (int(part) for part in row["season"].split("-"))
         these = (seasons >= first) & (seasons <= last)
-        dates = spring.first if "last freeze" in fact else fall.last
+        dates = spring if "last freeze" in fact else fall
         # "average": the page's own way of averaging is not said; mean and median are given in the note, a day apart
         middle = [np.median(dates[these]), np.mean(dates[these])]
         assert min(abs(value - day) for value in middle) <= 1, (row, [words(round(value)) for value in middle])
@@ -232,21 +213,21 @@ def test_facts_hold_in_the_records_own_fahrenheit(shared, folder):
     """The same frost dates from the listing in whole °F, without any conversion: at or below 32 and 28 °F."""
     listing = fahrenheit(shared).tmin
     for limit, at_or_below in ((32, 0.0), (28, -2.2), (28, (28 - 32) / 1.8)):
-        cube, spring, fall = season_dates("twin_cities", shared, folder, at_or_below)
-        for place_of, season in enumerate(cube.seasons[:-1]):
+        folded, spring, fall = season_dates("twin_cities", shared, folder, at_or_below)
+        for place_of, season in enumerate(folded.seasons[:-1]):
             cold = listing.loc[f"{season}-01-01" : f"{season}-12-31"]
             cold = cold[cold <= limit].index
             after = cold[cold >= f"{season}-08-01"][0]
             before = cold[cold < f"{season}-08-01"]
-            assert words_code(int(fall.last[place_of])) == str(after)[5:10]
+            assert words_code(int(fall[place_of])) == str(after)[5:10]
             if len(before):
-                assert words_code(int(spring.first[place_of])) == str(before[-1])[5:10]
+                assert words_code(int(spring[place_of])) == str(before[-1])[5:10]
 
 
 def test_ottawa_equals_the_plain_counts(shared, folder):
     """shared/data/PROVENANCE.md, end: a season counts with Tmin on 95 % of the days of its half; 10, 50 and 90 %."""
-    cube, spring, fall = season_dates("ottawa", shared, folder)
-    here = cube.tmin != MISSING
+    folded, spring, fall = season_dates("ottawa", shared, folder)
+    here = folded.tmin != MISSING
     in_spring = here[:, column(4, 15) : column(6, 30) + 1].mean(axis=1) >= 0.95
     in_fall = here[:, column(8, 1) : column(10, 31) + 1].mean(axis=1) >= 0.95
     assert (in_spring.sum(), in_fall.sum()) == (131, 131)
@@ -257,13 +238,13 @@ def test_ottawa_equals_the_plain_counts(shared, folder):
     def days(*pairs):
         return pytest.approx([column(*pair) for pair in pairs], abs=0.5)  # printed to the day
 
-    assert tenths(fall.last[in_fall]) == days((9, 19), (10, 2), (10, 17))
-    assert tenths(spring.first[in_spring]) == days((4, 23), (5, 6), (5, 22))
+    assert tenths(fall[in_fall]) == days((9, 19), (10, 2), (10, 17))
+    assert tenths(spring[in_spring]) == days((4, 23), (5, 6), (5, 22))
     colder = season_dates("ottawa", shared, folder, -2.2)[2]
-    assert tenths(colder.last[in_fall]) == days((10, 1), (10, 15), (10, 31))
-    late = in_fall & (cube.seasons >= 1991) & (cube.seasons <= 2020)
-    assert tenths(fall.last[late]) == days((9, 28), (10, 7), (10, 21))
-    shares = [np.mean(fall.last[in_fall] <= column(9, day)) for day in (10, 15, 20, 30)]
+    assert tenths(colder[in_fall]) == days((10, 1), (10, 15), (10, 31))
+    late = in_fall & (folded.seasons >= 1991) & (folded.seasons <= 2020)
+    assert tenths(fall[late]) == days((9, 28), (10, 7), (10, 21))
+    shares = [np.mean(fall[in_fall] <= column(9, day)) for day in (10, 15, 20, 30)]
     assert shares == pytest.approx([0.008, 0.046, 0.122, 0.450], abs=0.0005)
 
 
@@ -288,9 +269,10 @@ NEIGHBOURS = [
 
 @pytest.mark.parametrize(("name", "first", "last", "spring_day", "fall_day", "source"), NEIGHBOURS)
 def test_medians_lie_near_the_nearest_published_row(shared, folder, name, first, last, spring_day, fall_day, source):
-    cube, spring, fall = season_dates(name, shared, folder)
-    these = (cube.seasons >= first) & (cube.seasons <= last) & (spring.first == spring.last) & (fall.first == fall.last)
-    middle = np.median(spring.first[these]), np.median(fall.first[these])
+    folded, spring, fall = season_dates(name, shared, folder)
+    whole = (folded.tmin[:, 90:304] != MISSING).mean(axis=1) > 0.98
+    these = (folded.seasons >= first) & (folded.seasons <= last) & whole & np.isfinite(spring) & np.isfinite(fall)
+    middle = np.median(spring[these]), np.median(fall[these])
     print(f"{name} {first}-{last}, {these.sum()} seasons known: last spring frost {words(middle[0])}, first fall frost "
           f"{words(middle[1])}; {source}: {words(column(*spring_day))} and {words(column(*fall_day))}")  # fmt: skip
     assert these.sum() >= 7
