@@ -157,3 +157,12 @@ def test_a_picture_is_written(run, tmp_path):
 )
 def test_bad_input_gets_two_lines_and_exit_code_2(refused, arguments, what, do):
     refused(("window", *arguments), what, do)
+
+
+def test_how_the_corns_harvest_came_out_is_said_for_the_last_day(run, asked):
+    answer = asked("window", *QUICK)
+    of = next(row for row in answer["odds"] if row["seeding"] == answer["window"]["to"])["outcomes"]
+    flat = " ".join(run("window", *QUICK)[1].split())
+    said = f"{of['fit']} of {answer['season_count']} seasons enter the range of the bunker alive; {of['usable']} more"
+    assert said in flat and f"and {of['lost']} are lost" in flat
+    assert "enter the range" not in run("window", "--corn", "grain-corn-2300", *QUICK)[1]

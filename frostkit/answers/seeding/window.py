@@ -149,13 +149,14 @@ def window(
     found = grids(rows, asked)
     shares = Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
     of = _decided(rows, asked, found, odds, not_after)
-    headline, sentences = _said(asked, of, shares, odds, not_after)
+    table = _odds_table(rows, asked, shares, of.window)
+    headline, sentences = _said(asked, of, shares, table, odds, not_after)
     answer = Answer(
         "window",
         headline,
         sentences,
         _values(asked, of, odds, not_after),
-        (_odds_table(rows, asked, shares, of.window), _season_table(rows, found, asked)),
+        (table, _season_table(rows, found, asked)),
         cautions_of("seeding"),
         site,
         {"corn": corn, "legume": legume, "store": asked.store, "odds": odds},
@@ -355,12 +356,14 @@ def crops_said(asked: Asked) -> Any:
 
 
 def _said(
-    asked: Asked, of: Decided, shares: Counted, odds: float, not_after: int | None
+    asked: Asked, of: Decided, shares: Counted, table: Table, odds: float, not_after: int | None
 ) -> tuple[Says, tuple[Says, ...]]:
     """The verdict, and what carries it."""
     days = asked.days
     made, planned = shares.made[asked.subject], shares.plan[asked.subject]
     about = {"crops": crops_said(asked), "subject": Term(f"subject_{asked.subject}"), "odds": Odds(odds)}
+    if asked.corn is not None and is_silage(asked.corn):
+        about["store"] = Term(f"store_{asked.store.name}")
     if of.window is None:
         top = int(np.argmax(made.total))
         best = {**about, "day": Day(days[top]), "made": made.at(top)}
@@ -376,6 +379,7 @@ def _said(
         Says("ready", {"first": first, "usual": usual, "late": late}),
         Says("made", {**about, "last": last, "made": made.at(of.window.last)}),
         Says("plan", {"first": first, "plan": planned.at(of.window.first)}),
+        *_outcomes_said(about, last, table, of.window.last),
         *_core_said(asked, of, odds),
     ]
     for side, day, reason in (("before", first, of.before), ("after_window", last, of.after)):
@@ -389,6 +393,14 @@ def _said(
     if not_after is not None and days[of.window.last] == not_after:
         sentences.append(Says("not_after", {"last": last}))
     return Says("window", {**about, "first": first, "last": last}), tuple(sentences)
+
+
+def _outcomes_said(about: dict[str, Any], last: Day, table: Table, place: int) -> list[Says]:
+    """How the corn's harvest came out, sown on the window's last day; nothing for what does not go into a store."""
+    if "outcomes.fit" not in table:
+        return []
+    counts = {name: int(table[f"outcomes.{name}"].values[place]) for name in ("fit", "usable", "lost")}
+    return [Says("outcomes", {"last": last, "seasons": sum(counts.values()), **counts, **about})]
 
 
 def _core_said(asked: Asked, of: Decided, odds: float) -> list[Says]:
