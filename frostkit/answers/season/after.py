@@ -260,10 +260,9 @@ def _near(values: dict[str, Any]) -> bool:
 
 def _coming(rows: Pinned, lines: Sequence[Line], killed: dict[str, Floats]) -> Table:
     """A row a stage to come, at odds of 1, 5 and 9 in 10, and the odds of a killing frost before it."""
-    before = (
-        np.stack([killed[line.who] <= line.on for line in lines], axis=-1) if lines else np.zeros((len(rows.tmin), 0))
-    )
-    later = np.stack([killed[line.who] >= rows.today for line in lines], axis=-1) if lines else before
+    before = np.zeros((len(rows.tmin), len(lines)), bool)
+    for number, line in enumerate(lines):
+        before[:, number] = (killed[line.who] <= line.on) & (killed[line.who] >= rows.today)
     dates = np.array([line.all for line in lines]).reshape(-1, 3)
     weather = np.array([line.weather for line in lines]).reshape(-1, 3)
     parts = ("early", "usual", "late")
@@ -274,7 +273,7 @@ def _coming(rows: Pinned, lines: Sequence[Line], killed: dict[str, Floats]) -> T
             Column("crop", "term", [f"subject_{line.who}" for line in lines]),
             *(Column(name, "day", dates[:, place]) for place, name in enumerate(parts)),
             *(Column(f"by_weather.{name}", "day", weather[:, place], shown=False) for place, name in enumerate(parts)),
-            Column("killed_before", "share", counted(rows, (before & later).astype(bool))),
+            Column("killed_before", "share", counted(rows, before)),
             Column("need", "amount", [line.need for line in lines], "CHU", shown=False),
         ),
     )
