@@ -125,7 +125,7 @@ def days_table(
 
 def _joined(values: list[Any]) -> Any:
     if isinstance(values[0], Share):
-        parts = {
+        parts: dict[str, Any] = {
             name: np.concatenate([np.atleast_1d(getattr(one, name)) for one in values])
             for name in ("share", "low", "high", "yes", "no", "not_known", "total")
         }

@@ -67,7 +67,7 @@ def way(said: str | int, corn: Crop) -> Way:
         return Way(Named(name, Says("way_stage", {"stage": StageName(name, corn.stage[name].title)})), stage=name)
     if text[:1].isdigit():
         day = from_code(text)
-        return Way(Named(code(day), Says("way_day", {"day": Day(day)})), day=day)
+        return Way(Named(code(day) or "", Says("way_day", {"day": Day(day)})), day=day)
     known = ("with corn", *(f"v{number}" for number in range(1, MOST + 1)), *corn.stage)
     raise SettingError(
         f"way='{said}' is not known.{nearest(text, known)}",
@@ -170,12 +170,13 @@ def seen_heat(corn: Crop, heat: NDArray[np.int32], seeding: int, of: Seen | None
 
 def sown_on(of: Way, seeding: int, corn: Crop, heat: NDArray[np.int32], days: CornDays, seen_: Seen | None) -> Floats:
     """The legume's sowing day by row; three for a collar, one for all else. -> float [end, row]"""
-    rows = len(heat)
     if of.collar is not None:
         return collar_days(corn, heat, seeding, of.collar, seen_)
     if of.stage:
         return days.stages[of.stage][:, :1].T
-    return np.full((1, rows), float(seeding + of.after if of.after is not None else of.day))  # type: ignore[operator]
+    day = seeding + of.after if of.after is not None else of.day
+    assert day is not None  # one of the four is set
+    return np.full((1, len(heat)), day, float)
 
 
 def checked(ways: Sequence[str | int], corn: Crop) -> tuple[Way, ...]:

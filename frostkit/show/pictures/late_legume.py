@@ -55,7 +55,10 @@ def growth_by_day(answer: Answer, axes: Axes, words: Words) -> Axes:
     say, asked = words.texts, answer.settings["asked"]
     factor = _factor(words)
     seeding = say.short(answer.values["seeding"].column)
-    styles = ((True, CORN, "-", "with_corn", {}), (False, LEGUME, (0, (5, 1.5)), "into", {"day": seeding}))
+    styles: tuple[tuple[bool, str, Any, str, dict[str, str]], ...] = (
+        (True, CORN, "-", "with_corn", {}),
+        (False, LEGUME, (0, (5, 1.5)), "into", {"day": seeding}),
+    )
     for together, colour, dashes, key, more in styles:
         rows = rows_of(answer, together)
         if rows is None:
@@ -99,7 +102,7 @@ def ways_side_by_side(answer: Answer, axes: Axes, words: Words) -> Axes:
     for place in places:
         ends = tuple(words.texts.number(values[place]) for values in (middle, low, high))
         text = f"{ends[0]} ({words.texts('say.to', first=ends[1], last=ends[2])})"
-        axes.text(high[place] + 0.012 * most, place, text, va="center", fontsize=8.5, color=QUIET)
+        axes.text(high[place] + 0.012 * most, float(place), text, va="center", fontsize=8.5, color=QUIET)
     return axes
 
 
