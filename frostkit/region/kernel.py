@@ -93,12 +93,12 @@ def compiled(asked: Asked, more: tuple[float, ...], rain: bool) -> Compiled | No
         if of.goal != len(of.stages) - 1:
             return None
     goals = np.array([[way.stages[way.goal].need for way in ways] for ways, _ in plans], np.int64)
-    number = np.array([len(ways[0].stages) for ways, _ in plans])
+    sizes = np.array([len(ways[0].stages) for ways, _ in plans])
     sown = np.stack([days for _, days in plans]).astype(np.int64)
     if sown.min() < 0 or sown.max() + 1 >= DAYS:
         return None
     weight = 1 - (1 - soil[:, :1]) ** np.arange(1, DAYS + 1)
-    return Compiled(np.array(clocks, np.int32), stages, goals, number, sown, plans[0][0][0].season_end, soil, weight)
+    return Compiled(np.array(clocks, np.int32), stages, goals, sizes, sown, plans[0][0][0].season_end, soil, weight)
 
 
 def _clock(clock: Any) -> tuple[int, ...] | None:
@@ -121,19 +121,22 @@ def _heat(clock, tmin, tmax, first, end, rate, total):  # pragma: no cover
     kind = clock[0]
     a, b, c, d, nothing = clock[1], clock[2], clock[3], clock[4], clock[5]
     two, five, hundred, none = np.int32(2), np.int32(5), np.int32(100), np.int32(0)
-    if kind == CHU:  # a loop for each kind, apart from the sums: many days at once
-        base = d // c
+    base, double, height = np.int32(d // c if c else 0), np.int32(two * a), np.int32(two * b)
+    if kind == CHU:  # a loop for each kind, apart from the sums, in 32 bits: many days at once
         for day in range(first, end + 1):
-            over = min(max(np.int32(tmax[day]), hundred), nothing) - hundred
-            rate[day] = max((a - b * over) * over, none) + max(max(np.int32(tmin[day]), base) * c - d, none)
+            over = np.int32(min(max(np.int32(tmax[day]), hundred), nothing) - hundred)
+            light = max(np.int32(np.int32(a - np.int32(b * over)) * over), none)
+            night = max(np.int32(np.int32(max(np.int32(tmin[day]), base) * c) - d), none)
+            rate[day] = np.int32(light + night)
     elif kind == MEAN:
         for day in range(first, end + 1):
-            both = np.int32(tmin[day]) + np.int32(tmax[day])
-            rate[day] = five * (min(max(both, two * a), two * b) - two * a)
+            both = np.int32(np.int32(tmin[day]) + np.int32(tmax[day]))
+            rate[day] = np.int32(five * np.int32(min(max(both, double), height) - double))
     else:
         for day in range(first, end + 1):
-            low, high = np.int32(tmin[day]), np.int32(tmax[day])
-            rate[day] = five * (min(max(low, a), b) + min(max(high, a), b) - two * a)
+            low = min(max(np.int32(tmin[day]), a), b)
+            high = min(max(np.int32(tmax[day]), a), b)
+            rate[day] = np.int32(five * np.int32(np.int32(low + high) - double))
     sum_ = np.int32(0)
     total[first] = 0
     for day in range(first, end + 1):
@@ -229,6 +232,20 @@ def _made(stages, number, goals, totals, tmin, first, begin, end, work, reach, c
 
 
 @njit(nogil=True, cache=True)
+def _tally(fit, made, of_made, of_plan, of_fit, counts_fit):  # pragma: no cover
+    """A season more in the counts of each seeding day."""
+    for day in range(fit.size):
+        of_made[day] += np.int32(made[day])
+    if counts_fit:
+        for day in range(fit.size):
+            of_fit[day] += np.int32(fit[day])
+    then = np.int32(0)
+    for day in range(fit.size - 1, -1, -1):
+        then = np.int32(made[day]) if fit[day] else then
+        of_plan[day] += then
+
+
+@njit(nogil=True, cache=True)
 def _counts(
     clocks, stages, goals, number, sown, end, soil, weight, same, tmin, tmax, found, first_fit
 ):  # pragma: no cover
@@ -265,23 +282,13 @@ def _counts(
                         made[2, need, day] = made[0, need, day] & made[1, need, day]
             for crop in range(every):
                 at = found[place, crop]
-                wait = np.int16(-1)
-                for day in range(days - 1, -1, -1):
-                    if fit[crop, day]:
-                        wait = np.int16(day)
-                    later[day] = wait
-                for day in range(days):
-                    at[0, day] += fit[crop, day]
-                for need in range(needs):
-                    if need and crop < every - 1:
-                        break  # of a crop beside another only its own need is asked
-                    for day in range(days):
-                        at[1 + need, day] += made[crop, need, day]
-                    sown_then = np.int32(0)
-                    for day in range(days - 1, -1, -1):
-                        if fit[crop, day]:
-                            sown_then = np.int32(made[crop, need, day])
-                        at[1 + needs + need, day] += sown_then
+                for need in range(needs if crop == every - 1 else 1):  # of a crop beside another its own need alone
+                    _tally(fit[crop], made[crop, need], at[1 + need], at[1 + needs + need], at[0], need == 0)
+            wait = np.int16(-1)
+            for day in range(days - 1, -1, -1):
+                if fit[every - 1, day]:
+                    wait = np.int16(day)
+                later[day] = wait
             first_fit[place, season, :] = later
 
 

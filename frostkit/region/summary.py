@@ -66,7 +66,7 @@ def region(
             found["note"][block * source.block : (block + 1) * source.block] = reason
         if path is not None and path != folder:
             write(found, path)
-    return answer_of(found, question, ran, {**faults, **ran.faults}, path)
+    return answer_of(found, question, ran, {**faults, **ran.faults}, path, source)
 
 
 @contextmanager
@@ -114,7 +114,9 @@ def as_csv(found: xr.Dataset) -> str:
     return pd.DataFrame(results.as_rows(found)).to_csv(index=False, lineterminator="\n")
 
 
-def answer_of(found: xr.Dataset, question: Question, ran: Run, faults: dict[int, str], path: Path | None) -> Answer:
+def answer_of(
+    found: xr.Dataset, question: Question, ran: Run, faults: dict[int, str], path: Path | None, source: Source
+) -> Answer:
     """The region's answer: no language."""
     first, last = (found[name].to_numpy() for name in ("window_from", "window_to"))
     notes, there = found["note"].to_numpy(), np.isfinite(first)
@@ -156,7 +158,8 @@ def answer_of(found: xr.Dataset, question: Question, ran: Run, faults: dict[int,
         "failed": [{"block": block, "reason": reason} for block, reason in faults.items()],
         "out": None if path is None else str(path),
     }
-    settings = {"corn": question.corn, "legume": question.legume, "dataset": found, "odds": question.odds}
+    settings: dict[str, Any] = {"corn": question.corn, "legume": question.legume, "dataset": found, "odds": question.odds}
+    settings |= {"source": source, "question": question}
     table = _table(found, there)
     headline = Says("some" if there.any() else "nowhere", said)
     return Answer("region", headline, tuple(sentences), values, (table,), cautions_of("seeding"), None, settings)

@@ -4,7 +4,7 @@ import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
 from frostkit.show.commands.options import DAY
-from frostkit.show.commands.question import _OUT, PICTURE, write
+from frostkit.show.commands.question import OUT, PICTURE, write
 
 
 @click.command(
@@ -78,9 +78,9 @@ def command(pages, picture, as_json, as_csv, table, language, units, **asked):
         from frostkit.show.pages.region import field_pages
 
         with progress() as step:
-            made = field_pages(answer, pages, language, units, step)
+            made = field_pages(answer.answer, pages, language, units, step)
         echo(f"Pages: {len(made)} in {pages}", err=bool(as_json or as_csv))
 
 
-for _option in reversed(_OUT):
+for _option in reversed(OUT):
     command = _option(command)

@@ -16,6 +16,7 @@ DRAWN = (
     "late-legume",
     "logger",
     "record",
+    "region",
     "rows",
     "season",
     "track-record",

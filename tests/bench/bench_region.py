@@ -1,0 +1,146 @@
+"""How fast a region is answered, in ratios to reading it; run by hand, on a quiet machine.
+
+    python tests/bench/bench_region.py [cells] [seasons]
+
+One run: reading the store by threads is the unit. Corn, legume and both by heat goals, 92 seeding days, no draws; the
+general path (growth on light) and today's climate apart, on fewer cells. The load stands at the top and at the end.
+"""
+
+import os
+import resource
+import shutil
+import sys
+import tempfile
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+from distributed import Client, LocalCluster
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from frostkit.crops.entry import load
+from frostkit.ensemble.site import AS_READ, TODAY
+from frostkit.region import engine, kernel, places, store
+from frostkit.region.answer import NEED_RANGE, Question, _anywhere, of_block, of_whole
+from frostkit.region.engine import TRIM
+from tests.region_cells import made_up, spots
+
+BLOCK = 125
+CORN, LEGUME = load("silage-2300"), load("forage-late")
+PLAIN = Question(CORN, LEGUME, climate=AS_READ, apart=True)
+
+
+def said(what: str, value: float, unit: str = "") -> None:
+    print(f"{what:<72} {value:9.3f} {unit}", flush=True)
+
+
+def best(work, times: int = 3) -> float:
+    took = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        took.append(time.perf_counter() - start)
+    return min(took)
+
+
+def stored(path: Path, cells: int, seasons: int) -> places.Stored:
+    """A store of made-up cells: one block's weather, moved a little from block to block."""
+    days = made_up(BLOCK, seasons)
+    store.create(path, spots(cells), days.seasons, block=BLOCK)
+    for number in range(cells // BLOCK):
+        move = np.int16(number % 17 - 8)
+        store.put(path, number, days.tmin + move, days.tmax + move)
+    return places.stored(path)
+
+
+def read_by_threads(source: places.Stored, threads: int) -> float:
+    every = range(places.blocks(source))
+    start = time.perf_counter()
+    with ThreadPoolExecutor(threads) as pool:
+        for days in pool.map(lambda number: store.read(source.path, number), every):
+            del days
+    return time.perf_counter() - start
+
+
+def run(source: places.Stored, question: Question, out: Path, **how) -> float:
+    shutil.rmtree(out, ignore_errors=True)
+    start = time.perf_counter()
+    ran = engine.run(source, question, out, **how)
+    took = time.perf_counter() - start
+    assert not ran.faults, ran.faults
+    return took
+
+
+def kernels(seasons: int) -> None:
+    """A block's answer against float32 sums over both of its temperatures."""
+    days = made_up(BLOCK, seasons)
+    asked = PLAIN.asked(_anywhere(), CORN, LEGUME, "bunker")
+    both = np.stack([days.tmin, days.tmax]).astype(np.float32)
+    one = best(lambda: both.sum(), 20)
+    rows = BLOCK * seasons
+    said("float32 sum of both temperatures of a block", one * 1e6 / rows, "us a season")
+    of = kernel.compiled(asked, (0.0,), False)
+    kernel.counts(of, days.tmin, days.tmax)
+    from frostkit.answers.plans import plan
+    from frostkit.answers.seeding.grids import corn_plan
+    from frostkit.seasons.windows import made_it_many
+
+    plans = [corn_plan(asked), plan(LEGUME, 50.0)]
+    low, high = days.tmin.reshape(rows, -1), days.tmax.reshape(rows, -1)
+    said("numpy, made it: corn, legume", best(lambda: made_it_many(low, high, plans, asked.days)) / one, "sums")
+    said("numpy, the whole answer", best(lambda: of_whole(days, asked, PLAIN, compiled=False)) / one, "sums")
+    said("compiled, soil, made it and plan", best(lambda: kernel.counts(of, days.tmin, days.tmax)) / one, "sums")
+    of = kernel.compiled(asked, (0.0, NEED_RANGE, -NEED_RANGE), False)
+    said("compiled, with core and fringe", best(lambda: kernel.counts(of, days.tmin, days.tmax)) / one, "sums")
+    said("compiled, the whole answer", best(lambda: of_whole(days, asked, PLAIN)) / one, "sums")
+
+
+def main(cells: int, seasons: int) -> None:
+    print(f"load {os.getloadavg()}, {os.cpu_count()} cores, {cells} cells x {seasons} seasons")
+    kernels(seasons)
+    with tempfile.TemporaryDirectory() as folder:
+        room = Path(folder)
+        every = stored(room / "days.zarr", cells, seasons)
+        size = sum(file.stat().st_size for file in (room / "days.zarr").rglob("*") if file.is_file())
+        said("stored", size / 1e9, "GB")
+        small = places.Stored(every.path, cells // 8 // BLOCK * BLOCK, BLOCK)
+        reading = min(read_by_threads(every, 2) for _ in range(2))
+        said("reading by two threads", reading, "s")
+        with (
+            LocalCluster(n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None) as at,
+            Client(at) as of,
+        ):
+            run(small, PLAIN, room / "warm.zarr", client=of)
+            part = run(small, PLAIN, room / "a.zarr", client=of)
+            whole = run(every, PLAIN, room / "b.zarr", client=of)
+        said("end to end on two threads / reading", whole / reading)
+        said(f"slope of time from {small.count} to {cells} cells", np.log(whole / part) / np.log(cells / small.count))
+        import dask
+
+        with (
+            dask.config.set({"distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": TRIM}),
+            LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as at,
+            Client(at) as of,
+        ):
+            run(small, PLAIN, room / "warm.zarr", client=of)
+            whole = run(every, PLAIN, room / "c.zarr", client=of)
+            peak = max(of.run(lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss).values())
+        said("end to end on two processes / reading", whole / reading)
+        said("peak of a worker", peak / 1024**2, "GiB")
+        few = Question(CORN, LEGUME, climate=AS_READ)
+        block = every.read(0, AS_READ, None)
+        read = best(lambda: store.read(every.path, 0))
+        start = time.perf_counter()
+        of_block(block, few)
+        said("one block, general path (growth on light) / reading it", (time.perf_counter() - start) / read)
+        today = every.read(0, TODAY, None)
+        some = type(today)(today.places[:5])
+        start = time.perf_counter()
+        of_block(some, Question(CORN, LEGUME, climate=TODAY, apart=True))
+        said("a place in today's climate, with its interval", (time.perf_counter() - start) / 5, "s")
+    print(f"load {os.getloadavg()}")
+
+
+if __name__ == "__main__":
+    main(*(int(one) for one in (sys.argv[1:] or (100_000, 75))))
