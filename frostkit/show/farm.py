@@ -155,6 +155,7 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "not_after": of.not_after,
         "seeding": of.seeding,
         "store": of.store,
+        "corn_yield": of.yield_t_ha,
         "colder_by": None if of.logger else of.colder_by,
         "all_nights": of.all_nights or None,
         "logger": found(of.logger),

@@ -162,6 +162,15 @@ def light_share(of: Field, grown: Grown, corn_sown: Ints) -> Floats:
     return canopy.light_share(of.light, over(of, corn_sown), np.minimum(grown.up, END), grown.chop)
 
 
+def worth_having_from() -> float:
+    """Growth at the chop [kg/ha of dry matter] from which a legume under corn counts as worth having: judgement.
+
+    >>> worth_having_from()
+    300.0
+    """
+    return float(facts()["goal"]["weight"]["value"])
+
+
 def worth_having(
     tmin: Tenths,
     tmax: Tenths,
@@ -180,7 +189,7 @@ def worth_having(
 
     Returns bool array [row, sowing day]
     """
-    wanted = float(facts()["goal"]["weight"]["value"]) if goal is None else goal
+    wanted = worth_having_from() if goal is None else goal
     of = field(tmin, tmax, corn, legume, latitude, frost=frost)
     up, dead = emerged(of, sown), frosted(of, sown, corn_days)
     end = np.minimum(corn_days.chop, END)

@@ -23,6 +23,7 @@ from frostkit.answers.answer import (
 )
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.corn import is_silage, usable
+from frostkit.answers.legume.growth import worth_having_from
 from frostkit.answers.plans import plan
 from frostkit.answers.season.working import has_rain, needs_of
 from frostkit.answers.seeding.grids import (
@@ -276,6 +277,7 @@ def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> di
         "after": asked.after,
         "store": asked.store.name if asked.corn is not None and is_silage(asked.corn) else None,
         "chopped_together": asked.together,
+        "legume_goal_kg_ha": worth_having_from() if asked.subject == "both" and asked.together else None,
         "subject": asked.subject,
         "not_after": None if not_after is None else Day(not_after),
         "late_planting": asked.late,
@@ -392,6 +394,8 @@ def _said(
         sentences.append(Says("edge_first", {"first": first}))
     if not_after is not None and days[of.window.last] == not_after:
         sentences.append(Says("not_after", {"last": last}))
+    if asked.subject == "both" and asked.together:
+        sentences.append(Says("legume_goal", {"goal": Amount(worth_having_from(), "kg/ha")}))
     return Says("window", {**about, "first": first, "last": last}), tuple(sentences)
 
 
