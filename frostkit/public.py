@@ -694,6 +694,7 @@ def region(
     for_season: int | None = None,
     out: str | Path | None = None,
     store_to: str | Path | None = None,
+    between: bool = False,
     scheduler: str | None = None,
     workers: int | None = None,
     progress: Callable[[int, int, str], None] | None = None,
@@ -710,6 +711,7 @@ def region(
     climate, for_season : as for `open`
     out : where the answers go: .zarr, .nc, .csv or .geojson; a run that was stopped goes on there
     store_to : keep a grid's days as a store first
+    between : each field is told from all stations, with the spread between them
     scheduler : address of a dask scheduler that runs already; left out, workers of this machine
     workers : processes of this machine, as many as it has cores where left out; 0: this process alone
     progress : called with (done, of all, what is being done)
@@ -749,6 +751,7 @@ def region(
         asked.checked(),
         out=out,
         store=store_to,
+        between=between,
         scheduler=scheduler,
         workers=workers,
         progress=progress,
@@ -843,6 +846,7 @@ def report(
     after: int = 0,
     not_after: str | int | None = None,
     store: str = "bunker",
+    track_record: bool = True,
     language: str = "en",
     units: str = "metric",
     command: str = "frostkit report",
@@ -852,7 +856,7 @@ def report(
     Parameters
     ----------
     site : Site, from `open` or `demo`
-    corn, legume, odds, after, not_after, store : as for `window`
+    corn, legume, odds, after, not_after, store, track_record : as for `window`
     language : "en" or "fr"; units : "metric" or "us"
     command : what makes the page again, as it stands at its foot
 
@@ -872,7 +876,8 @@ def report(
     1
     """
     crops = [crop for crop in (_crop(corn), _crop(legume)) if crop is not None]
-    first = window(site, corn, legume, odds=odds, after=after, not_after=not_after, store=store).answer
+    asked = {"odds": odds, "after": after, "not_after": not_after, "store": store, "track_record": track_record}
+    first = window(site, corn, legume, **asked).answer
     answers = [first]
     if len(crops) == 2:
         ready = first.values["ready_days"]

@@ -60,20 +60,6 @@ def test_window_json_has_the_agreed_keys(asked):
     assert [caution["topic"] for caution in answer["cautions"]] == list(NEEDED["seeding"])
 
 
-def test_frost_json_has_the_agreed_keys_and_counts_add_up(asked):
-    answer = asked("frost", "--threshold", "-2.2")
-    assert answer["threshold_c"] == -2.2
-    assert {"season", "last_spring", "first_fall", "frost_free_days"} <= answer["seasons"][0].keys()
-    for event in ("first_fall", "last_spring"):
-        shares = []
-        for row in answer["odds"][event]:
-            assert row.keys() == {"day", *SHARE}
-            assert row["yes"] + row["no"] + row["not_known"] == len(answer["seasons"])
-            assert row["low"] <= row["share"] <= row["high"]
-            shares.append(row["share"])
-        assert shares == sorted(shares)
-
-
 def test_heat_json_has_the_agreed_keys_and_a_range_only_where_days_are_missing(asked):
     answer = asked("heat", "--method", "chu", "--from", "05-01", "--to", "09-30")
     assert answer["unit"] == "CHU"

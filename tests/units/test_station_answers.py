@@ -121,7 +121,7 @@ def test_heat_is_that_of_a_plain_loop_and_its_odds_count_seasons(record, as_read
     ("how", "match"),
     [
         ({"method": "chu", "base": 10.0}, "no base and no cap"),
-        ({"base": 10.0, "cap": 5.0}, "not between the base"),
+        ({"base": 10.0, "cap": 5.0}, "not above the base"),
         ({"base": 90.0}, "outside -50 to 50"),
         ({"first": "09-01", "last": "05-01"}, "is after the last"),
         ({"method": "means"}, "Did you mean"),
@@ -181,7 +181,7 @@ def test_what_must_be_said_of_a_record_is_said_and_nothing_else(record):
     assert keys(Site(made_up(60, last=1990), for_season=2025)) == ["ended_long"]
     assert keys(Site(record, for_season=2040)) == ["ended_long", "table"]
     gap = holed(made_up(70), ("1975-01-01", "1999-12-31"))
-    assert [note for note in notes(Site(gap, for_season=2025)) if note.key == "gap"][0].values == {"first": 1975,
+    assert next(note for note in notes(Site(gap, for_season=2025)) if note.key == "gap").values == {"first": 1975,
                                                                                                   "last": 1999}  # fmt: skip
 
 

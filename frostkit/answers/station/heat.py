@@ -34,11 +34,10 @@ def clock_of(method: str, base: float | None = None, cap: float | None = None) -
     base = BASE if base is None else base
     if not -50 <= base <= 50:
         raise SettingError(f"A base of {base:g} °C is outside -50 to 50.", "Give the base in °C, such as 10.")
-    if cap is not None and not base < cap <= 60:
-        raise SettingError(
-            f"A cap of {cap:g} °C is not between the base, {base:g} °C, and 60.",
-            "Give one such as 30, or leave it out.",
-        )
+    if cap is not None and cap <= base:
+        raise SettingError(f"The cap, {cap:g} °C, is not above the base, {base:g} °C.", "Give a higher cap.")
+    if cap is not None and cap > 60:
+        raise SettingError(f"A cap of {cap:g} °C is above 60.", "Give one such as 30, or leave it out.")
     return Heat(method, base, cap)
 
 

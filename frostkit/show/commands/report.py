@@ -2,7 +2,7 @@
 
 import click
 
-from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
+from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
 from frostkit.show.commands.options import DAY, FORCE, open_site, site_options
 from frostkit.show.printed import echo
 from frostkit.show.texts import LANGUAGES
@@ -27,6 +27,7 @@ Examples:
 @AFTER
 @ODDS
 @STORE
+@TRACK_RECORD
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units.")
 @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language of the page.")
