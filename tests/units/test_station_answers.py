@@ -225,3 +225,21 @@ def test_short_records_answer_and_the_interval_speaks(seasons):
 def test_a_record_without_a_growing_season_is_refused():
     with pytest.raises(RecordError, match="no reading between 1 April and 31 October"):
         fk.frost(Site(holed(made_up(2), ("2023-03-01", "2023-11-30"), ("2024-03-01", "2024-11-30"))))
+
+
+@pytest.mark.parametrize(
+    ("of", "said"),
+    [
+        (lambda: made_up(8), {"few"}),
+        (lambda: made_up(20), set()),
+        (lambda: made_up(60, last=1990), {"ended_long"}),
+        (lambda: holed(made_up(70), ("1975-01-01", "1999-12-31")), {"gap"}),
+    ],
+    ids=["8 seasons", "20 seasons", "ended in 1990", "25 years missing"],
+)
+def test_odd_records_answer_the_window_with_what_must_be_said_of_them(of, said):
+    answer = fk.window(Site(of(), for_season=2025), track_record=True).to_dict()
+    assert {note["key"] for note in answer["notes"]} == said
+    assert (
+        answer["odds"][40]["both"]["low"] <= answer["odds"][40]["both"]["share"] <= answer["odds"][40]["both"]["high"]
+    )
