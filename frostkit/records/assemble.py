@@ -12,13 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
+from frostkit.records import gates
 from frostkit.records.record import Record, Repair, Station
 
 COLDEST, WARMEST = -89.4, 57.7  # degC, world bounds: Durre et al. 2010 (from memory of the paper)
 MOST = {"prcp": 1825.0, "snow": 2000.0, "snwd": 12000.0}  # mm a day; records of the world (WMO archive, from memory)
-TOO_MANY = 0.05  # share of days: more repairs of one kind than this are no slips but another kind of file
-AT_LEAST = 3  # days: below this a short file's slips are repaired too
-COLD_SUMMER = 10.0  # degC: no crop station keeps its warmest day below this; readings in degC taken as degF do
+BEYOND = 2000.0  # degC, as tenths read as whole degrees
+WETTEST = 15.0  # mm a day over a year; the wettest towns of the world have about 30, no field has 15
 
 
 @dataclass
@@ -44,16 +44,6 @@ class Part:
     invented: bool = False
 
 
-def date_words(day: np.datetime64) -> str:
-    """A day as people write it.
-
-    >>> date_words(np.datetime64("1998-03-03"))
-    '3 March 1998'
-    """
-    when = day.astype("datetime64[D]").item()
-    return f"{when.day} {when:%B %Y}"
-
-
 def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -> Record:
     """One record from the parts of one station, in the order of their days.
 
@@ -65,8 +55,9 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
     Raises
     ------
     RecordError
-        Where there is no Tmin or no Tmax, or where more than 5 % of days (and at least 3) are given twice with
-        different values, have Tmin above Tmax, or lie outside the bounds of the world.
+        Where there is no Tmin or no Tmax, where the unit changes or columns are swapped for a stretch, or where more
+        than 3 % of days (and at least 3) are given twice with different values, have Tmin above Tmax, lie outside the
+        bounds of the world, or look impossible beside their neighbours; see `records.gates`.
     """
     parts = sorted(parts, key=_first_day)
     file = parts[0].file if len(parts) == 1 else f"{len(parts)} files from {parts[0].file} to {parts[-1].file}"
@@ -84,6 +75,7 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
     if together:
         repairs += _out_of_order(parts)
     values, line_of = _on_the_axis(columns, start, size, file, together, repairs)
+    repairs += _unnamed(columns, start)
     sign = None
     if any(part.signs is not None for part in parts):
         joined = _joined([part.signs for part in parts if part.signs is not None])
@@ -94,8 +86,10 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
         spot = f", line {line_of[day]}" if len(parts) == 1 and line_of[day] else ""
         return f"{file}{spot}"
 
+    _held(gates.odd(_both(values), start), where)
     _bounds(values, start, where, repairs)
     _crossed(values, start, where, repairs)
+    _held(gates.whole(_both(values), start), where)
     if not np.isfinite(values["tmin"]).any() or not np.isfinite(values["tmax"]).any():
         empty = "tmin" if not np.isfinite(values["tmin"]).any() else "tmax"
         raise RecordError(f"{file}: no day has a {empty}.", "Give a file with daily minimum and maximum temperature.")
@@ -112,7 +106,7 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
     source = {"files": file}
     for part in parts:
         source |= part.source
-    return Record(
+    record = Record(
         station=station,
         start=start + first,
         tmin=values["tmin"][cut].astype(np.float32),
@@ -124,12 +118,25 @@ def assemble(parts: Sequence[Part], details: Mapping[str, str | float | None]) -
         repairs=tuple(repairs + moves),
         invented=any(part.invented for part in parts),
     )  # fmt: skip
+    return gates.counted(record)
+
+
+def _both(values: Mapping[str, NDArray[np.float64]]) -> NDArray[np.float32]:
+    """Tmin and Tmax [2, day]; what is beyond any unit of temperature as not known."""
+    both = np.stack([values["tmin"], values["tmax"]])
+    with np.errstate(invalid="ignore"):
+        return np.where(np.abs(both) < BEYOND, both, np.nan).astype(np.float32)
+
+
+def _held(fault: gates.Fault | None, where: Callable[[int], str]) -> None:
+    if fault is not None:
+        raise RecordError(f"{where(fault.day)}, {fault.columns}: {fault.what}", fault.do)
 
 
 def _daily(columns: Mapping[str, Column], file: str) -> None:
     """Values a week or a month apart are no daily record, and no record with holes either."""
     days = np.unique(columns["tmin"].days[~np.isnan(columns["tmin"].values)])
-    if days.size > AT_LEAST and (step := float(np.median(np.diff(days).astype(int)))) > 1:
+    if days.size > gates.AT_LEAST and (step := float(np.median(np.diff(days).astype(int)))) > 1:
         raise RecordError(f"{file}: the values are {step:g} days apart, first {days[0]} and {days[1]}.",
                           "Give daily values.")  # fmt: skip
 
@@ -165,6 +172,19 @@ def _out_of_order(parts: Sequence[Part]) -> list[Repair]:
             first = first or f"{part.file}, line {column.lines[back[0] + 1]}"
             count += back.size
     return [Repair("days out of order: sorted", count, first)] if count else []
+
+
+def _unnamed(columns: Mapping[str, Column], start: np.datetime64) -> list[Repair]:
+    """Days between the first and the last that have no line of Tmin or none of Tmax: a stretch of the file is gone."""
+    at = [np.unique((columns[name].days - start).astype(int)) for name in ("tmin", "tmax")]
+    first, last = min(days[0] for days in at), max(days[-1] for days in at)
+    named = np.zeros((2, last - first + 1), bool)
+    for row, days in zip(named, at, strict=True):
+        row[days - first] = True
+    gone = np.flatnonzero(~named.all(0))
+    if not gone.size:
+        return []
+    return [Repair("days that no line names: missing", gone.size, str(start + int(first + gone[0])))]
 
 
 def _on_the_axis(
@@ -203,24 +223,15 @@ def _on_the_axis(
         day = int(np.argmax(differ))
         read = int(np.isfinite(values["tmin"]).sum() + differ.sum())
         spot = f", line {line_of[day]}" if line_of[day] else ""
-        if too_many(int(differ.sum()), read):
+        if gates.over(int(differ.sum()), read):
             raise RecordError(
                 f"{file}{spot}: {differ.sum()} days are given more than once with different values, "
-                f"the first is {date_words(start + day)}.",
+                f"the first is {gates.said(start + day)}.",
                 "Give daily values of one station: is the file hourly, or does it hold several stations?",
             )
         repairs.append(Repair("days given more than once, with different values: what differs taken as missing",
                               int(differ.sum()), str(start + day)))  # fmt: skip
     return values, line_of
-
-
-def too_many(count: int, days: int) -> bool:
-    """True where repairs of one kind are no slips any more: over 5 % of days, and at least 3.
-
-    >>> too_many(2, 10), too_many(3, 10), too_many(40, 1000)
-    (False, True, False)
-    """
-    return count >= AT_LEAST and count > TOO_MANY * days
 
 
 def _bounds(
@@ -234,9 +245,9 @@ def _bounds(
         if not outside.any():
             continue
         day = int(np.argmax(outside))
-        if too_many(int(outside.sum()), int(np.isfinite(column).sum())):
+        if gates.over(int(outside.sum()), int(np.isfinite(column).sum())):
             raise RecordError(
-                f"{where(day)}, {name}: {column[day]:.6g} °C on {date_words(start + day)} and {outside.sum()} days in "
+                f"{where(day)}, {name}: {column[day]:.6g} °C on {gates.said(start + day)} and {outside.sum()} days in "
                 f"all lie outside what the world has seen ({COLDEST} to {WARMEST} °C).",
                 "Are the readings in °F, or in tenths of a degree? Say --input-units F, or tenths.",
             )
@@ -251,6 +262,12 @@ def _bounds(
                 repairs.append(Repair(f"{name} below 0 or above {most:g} mm: taken as missing", int(outside.sum()),
                                       str(start + int(np.argmax(outside)))))  # fmt: skip
                 values[name][outside] = np.nan
+    prcp = values.get("prcp", np.zeros(0))
+    known = np.isfinite(prcp)
+    if known.sum() >= 365 and (mean := float(prcp[known].mean())) > WETTEST:
+        repairs.append(Repair(f"prcp left out: {365 * mean:,.0f} mm a year fall on no field; is its unit right?",
+                              int(known.sum()), str(start + int(np.argmax(known)))))  # fmt: skip
+        prcp[:] = np.nan
 
 
 def _crossed(
@@ -263,9 +280,9 @@ def _crossed(
     if not crossed.any():
         return
     day = int(np.argmax(crossed))
-    if too_many(int(crossed.sum()), int((np.isfinite(tmin) & np.isfinite(tmax)).sum())):
+    if gates.over(int(crossed.sum()), int((np.isfinite(tmin) & np.isfinite(tmax)).sum())):
         raise RecordError(
-            f"{where(day)}, tmin: {tmin[day]:.6g} on {date_words(start + day)} is above tmax {tmax[day]:.6g}, and so "
+            f"{where(day)}, tmin: {tmin[day]:.6g} on {gates.said(start + day)} is above tmax {tmax[day]:.6g}, and so "
             f"on {crossed.sum()} days in all; are the columns swapped, or one of them in °F?",
             "Correct the header, or say the units; allowed: tmin at or below tmax.",
         )

@@ -5,8 +5,10 @@ holds a station's lock. A file that is damaged is set aside under another name, 
 """
 
 import contextlib
+import errno
 import os
 import re
+import stat
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -19,9 +21,11 @@ import numpy as np
 import platformdirs
 
 from frostkit.errors import RecordError, nearest
+from frostkit.opening import LARGEST
+from frostkit.records.checksum import checksum
 from frostkit.records.merge import Changes, merge, merge_hours
 from frostkit.records.record import Hours, Record
-from frostkit.records.storage import checksum, pack, unpack, unpack_hours
+from frostkit.records.storage import pack, unpack, unpack_hours
 
 VARIABLE = "FROSTKIT_CACHE"
 NAME = "data_cache"
@@ -129,7 +133,7 @@ class Cache:
             file = self._file(new.station.id)
             aside = self._set_aside(file)
             if file.exists():
-                record, changes = merge(unpack(file.read_bytes(), str(file)), new, accept)
+                record, changes = merge(unpack(_bytes(file), str(file)), new, accept)
             else:
                 known = np.isfinite(new.tmin) | np.isfinite(new.tmax)
                 record, changes = new, Changes(int(known.sum()), aside=aside.name if aside else "")
@@ -142,7 +146,7 @@ class Cache:
             file = self._file(new.station.id, ".hours")
             self._set_aside(file)
             if file.exists():
-                new = merge_hours(unpack_hours(file.read_bytes(), str(file)), new)
+                new = merge_hours(unpack_hours(_bytes(file), str(file)), new)
             self._put(file, new)
             return new
 
@@ -177,7 +181,7 @@ class Cache:
 
     def _whole(self, station: str, file: Path, unpacked: Callable[[bytes, str], _T]) -> _T:
         try:
-            return unpacked(file.read_bytes(), str(file))
+            return unpacked(_bytes(file), str(file))
         except FileNotFoundError:
             raise self._not_kept(station) from None
         except OSError as fault:
@@ -186,7 +190,7 @@ class Cache:
             with self._held(station):
                 aside = self._set_aside(file)
                 if aside is None and file.exists():  # another process has just put a whole one in its place
-                    return unpacked(file.read_bytes(), str(file))
+                    return unpacked(_bytes(file), str(file))
             put = f" It was set aside as {aside.name}." if aside else ""
             raise DamagedError(
                 f"{fault.what}{put}", f"Fetch the station again: frostkit record fetch {station}"
@@ -243,7 +247,7 @@ class Cache:
     def _set_aside(self, file: Path) -> Path | None:
         """Move a damaged file out of the way, to a name that says what it is; None where it is whole or not there."""
         try:
-            checksum(file.read_bytes())
+            checksum(_bytes(file))
         except FileNotFoundError:
             return None
         except RecordError:
@@ -276,6 +280,16 @@ class Cache:
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 
 
+def _bytes(file: Path) -> bytes:
+    """The bytes of a kept file; `OSError` where it is none that could be kept here: a pipe, or far too large."""
+    found = file.stat()
+    if not stat.S_ISREG(found.st_mode):
+        raise OSError(errno.EINVAL, "no regular file")
+    if found.st_size > LARGEST:
+        raise OSError(errno.EFBIG, "too large")
+    return file.read_bytes()
+
+
 def _flush(path: Path) -> None:
     """The folder's own entry to the disk, where the system can."""
     if os.name == "posix":
@@ -292,7 +306,7 @@ def _aside(file: Path) -> Kept:
 
 def _glance(file: Path) -> Kept:
     try:
-        data = file.read_bytes()
+        data = _bytes(file)
         record = unpack(data, file.name)
     except OSError as fault:
         return Kept(file.stem, file, 0, problem=f"can't be read: {fault}")

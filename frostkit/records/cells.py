@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError, nearest
+from frostkit.opening import contents
 from frostkit.records.record import Repair
 
 NO_READING = {"", "m", "na", "n/a", "nan", "null", "none", "missing", "-", "--", "."}
@@ -20,6 +21,7 @@ YEARS = 1700, 2200  # no thermometer record is older; a year after these is a sl
 _FIRST, _BEHIND = np.datetime64(f"{YEARS[0]}-01-01"), np.datetime64(f"{YEARS[1] + 1}-01-01")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 _COMMA = re.compile(r"^([+-]?[0-9]+),([0-9]{1,2})$")
+_END = "\n"
 _WIDEST = 400  # bytes in a cell of the fast path
 _MAGIC = {
     b"PK\x03\x04": "a zip archive or an Excel workbook",
@@ -128,11 +130,7 @@ def opened(path: Path, wanted: str) -> tuple[list[str], Callable[[list[str]], Ta
 
     wanted : the columns it should have, for the error where it can't be read. Raises `RecordError` for that.
     """
-    try:
-        data = path.read_bytes()
-    except OSError as fault:
-        raise RecordError(f"{path.name} can't be read: {fault.strerror}.",
-                          f"Give the path of a CSV file with {wanted}.") from None  # fmt: skip
+    data = contents(path, f"Give the path of a CSV file with {wanted}.")
     text, _ = decode(data, path.name)
     lines = text.split("\n")
     at = next(i for i, line in enumerate(lines) if line.strip())
@@ -160,8 +158,11 @@ def header_cells(header: str, file: str, line: int) -> list[str]:
     return [name.strip() for name in names]
 
 
-def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> Table:
+def table(text: str, names: list[str], sep: str, file: str, first_line: int, cut: bool = False) -> Table:
     """The rows of `text` under the header `names`; blank lines are skipped.
+
+    With `cut`, a last line that looks cut short (no line end, and fewer or shorter cells than the line above) is left
+    out and told in `Table.repairs`.
 
     Rows that are all plain or all quoted are taken apart by whole arrays, the rest by the csv reader.
 
@@ -170,6 +171,10 @@ def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> 
     RecordError
         Where there are no rows, a row has too few or too many cells, or a quotation mark is left open.
     """
+    repairs = []
+    if cut and (whole_lines := _cut_short(text, sep)) is not None:
+        text = whole_lines
+        repairs.append(Repair("the last line is cut short: left out", 1, f"line {first_line + text.count(_END)}"))
     text = text.rstrip("\n \t\x1a")
     lead = len(text) - len(text.lstrip("\n"))
     text, first_line = text[lead:], first_line + lead
@@ -177,6 +182,7 @@ def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> 
         raise RecordError(f"{file} has a header, but no days.", "Give a file with days in it; was it cut off?")
     whole = _whole(text, names, sep, file, first_line)
     if whole is not None:
+        whole.repairs = repairs
         return whole
     lines = text.split("\n")
     reader = csv.reader(lines, delimiter=sep, strict=True)
@@ -200,7 +206,26 @@ def table(text: str, names: list[str], sep: str, file: str, first_line: int) -> 
     except csv.Error as problem:
         raise RecordError(f"{file}, line {number + 1}: {problem}.",
                           "Is a quotation mark left open or misplaced?") from None  # fmt: skip
-    return Table(file, names, np.array(numbers, np.int64), rows)
+    return Table(file, names, np.array(numbers, np.int64), rows, repairs=repairs)
+
+
+def _cut_short(text: str, sep: str) -> str | None:
+    """The text without its last line, where that has no line end and seems cut short beside the line above it.
+
+    >>> _cut_short("2001-05-01,1.5,12.5\\n2001-05-02,2.5,1", ",")
+    '2001-05-01,1.5,12.5\\n'
+    """
+    text = text.rstrip(" \t\x1a")
+    above, end, last = text.rpartition("\n")
+    whole = above[above.rfind("\n") + 1 :]
+    if not end or not last or not whole.strip():
+        return None
+    if last.count(sep) >= whole.count(sep) and last.count('"') >= whole.count('"'):
+        had, has = whole.rpartition(sep)[2].strip(), last.rpartition(sep)[2].strip()
+        figures, decimals = (len(cell.partition(".")[2]) for cell in (had, has))
+        if figures == decimals > 0 or (not figures and len(has) >= len(had)) or has.endswith('"'):
+            return None
+    return above + end
 
 
 def _whole(text: str, names: list[str], sep: str, file: str, first_line: int) -> Table | None:

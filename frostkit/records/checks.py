@@ -5,15 +5,19 @@ After Durre, Menne, Gleason, Houston and Vose 2010 (J. Appl. Meteorol. Climatol.
 ones before it; what the provider flagged was taken out by the reader.
 """
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from frostkit.errors import RecordError
 from frostkit.records import alone, beside
 from frostkit.records.alone import Bad, Look
 from frostkit.records.days import days_of, on_axis
+from frostkit.records.gates import over
+from frostkit.records.one_unit import said
 from frostkit.records.record import Record, Repair
 
 ELEMENTS = ("tmin", "tmax")
@@ -88,6 +92,23 @@ def check(record: Record, neighbours: Sequence[Record] = ()) -> tuple[Record, tu
         if (hits := [f for f in findings if f.check == name and f.element == element])
     )
     return replace(record, tmin=masked[0], tmax=masked[1], repairs=record.repairs + repairs), findings
+
+
+def few(record: Record, findings: Sequence[Finding], do: str) -> None:
+    """Hold that the checks found slips and no more: raises `RecordError` where they mask over 3 % of a column.
+
+    record : as it was before the check; findings : what the check found; do : what to do, for the error
+    """
+    for element, readings in zip(ELEMENTS, (record.tmin, record.tmax), strict=True):
+        hits = [finding for finding in findings if finding.element == element]
+        known = int(np.isfinite(readings).sum())
+        if over(len(hits), known):
+            worst = Counter(finding.check for finding in hits).most_common(1)[0][0]
+            raise RecordError(
+                f"{record.station.name or record.station.id}: {len(hits)} of {known} readings of {element} fail a "
+                f"quality check, most of them '{worst}', the first on {said(hits[0].day)}.",
+                do,
+            )
 
 
 def _run(look: Look, checks: dict[str, Callable[[Look], Bad]]) -> NDArray[np.int8]:

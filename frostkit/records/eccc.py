@@ -46,7 +46,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     at = text.count("\n", 0, found.start())
     head, _, body = text[found.start() :].partition("\n")
     names = cells.header_cells(head, file, at + 1)
-    table = cells.table(body, names, cells.separator(head), file, at + 2)
+    table = cells.table(body, names, cells.separator(head), file, at + 2, cut=True)
     places = {re.sub(r"\(.?.?C\)|\(deg C\)", "(C)", name).strip(): index for index, name in enumerate(names)}
     missing = [name for name in ("Min Temp (C)", "Max Temp (C)") if name not in places]
     if "Date/Time" not in places and not {"Year", "Month", "Day"} <= set(places):

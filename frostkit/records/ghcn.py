@@ -25,6 +25,7 @@ _OTHERS = re.compile(
 )  # NCEI readme.txt: the elements that are not read here
 NO_VALUE = -9999  # NCEI readme.txt
 LINE = 269  # 21 characters, then 31 fields of value (5) and three flags
+WHOLE = 266  # to the last figure of the last value
 LONG_NAMES = ("id", "date", "element", "value", "m", "q", "s", "obs")
 _LONG = {"id": "id", "station": "id", "date": "date", "yyyymmdd": "date", "element": "element", "attr": "element",
          "datatype": "element", "value": "value", "datavalue": "value", "datavalue1": "value", "m": "m", "a": "m",
@@ -55,7 +56,11 @@ def read_dly(text: str, file: str, input_units: str | None = None, station: str 
         For a line that is cut short, a month or a value that is no number, or more than one station.
     """
     _tenths_only(input_units, file)
+    repairs: list[Repair] = []
     lines = text.rstrip("\n \x1a").split("\n")
+    if not text.rstrip(" \x1a").endswith("\n") and len(lines) > 1 and len(lines[-1]) < WHOLE:
+        repairs.append(Repair("the last line is cut short: left out", 1, f"line {len(lines)}"))
+        lines = lines[:-1]
     found = list(dict.fromkeys(line[:11] for line in lines if line))
     if len(found) > 1 and station not in found:
         listed = ", ".join(repr(name) for name in found[:8])
@@ -63,7 +68,6 @@ def read_dly(text: str, file: str, input_units: str | None = None, station: str 
                           "Say which one: --station, or keep the lines of one station.")  # fmt: skip
     station = station if station in found else found[0]
     columns: dict[str, Column] = {}
-    repairs: list[Repair] = []
     of_element: dict[str, list[int]] = {}
     for at, line in enumerate(lines):
         if line[:11] == station:
@@ -165,7 +169,7 @@ def read_wide(text: str, file: str, input_units: str | None = None, station: str
     lead = text.index(head.strip()[:1]) if head.strip() else 0
     line = text.count("\n", 0, lead) + 1
     names = cells.header_cells(head, file, line)
-    table = cells.table(body, names, cells.separator(head), file, line + 1)
+    table = cells.table(body, names, cells.separator(head), file, line + 1, cut=True)
     places = {name.upper(): index for index, name in enumerate(names)}
     found = list(dict.fromkeys(table.cells(places["STATION"])))
     if len(found) > 1:
@@ -272,7 +276,7 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
         names, body = list(LONG_NAMES[:width]) + ["more"] * (width - len(LONG_NAMES)), text[lead:]
     else:
         names, line = cells.header_cells(head, file, line), line + 1
-    table = cells.table(body, names, sep, file, line)
+    table = cells.table(body, names, sep, file, line, cut=True)
     places: dict[str, int] = {}
     for index, name in enumerate(names):
         places.setdefault(_LONG.get(name.lower().replace("_", ""), ""), index)

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.cache import Cache, DamagedError, folder
+from frostkit.records.gates import passed
 from frostkit.records.merge import Changes, missing_years
 from frostkit.records.provider import HOURLY, Fault, OfflineError, Part, Patience, Progress, asking
 from frostkit.records.record import Hours, Record, Repair, Station, distance_km
@@ -100,7 +101,7 @@ def fetch(station_id: str, start: date | None = None, end: date | None = None, *
     cache : whose folder holds the list of stations; nothing else is kept here, see `load`
 
     `source` of the record holds provider, attribution, licence, when, and `missing_years` (see `merge.missing_years`).
-    Raises `OfflineError` without a network, `RecordError` where no year came.
+    Raises `OfflineError` without a network, `RecordError` where no year came or the record does not hold (see `gates`).
     """
     parts, missing, station, start, end = _asked(station_id, start, end, progress, cache, station, patience, daily=True)
     first, columns = _joined(parts)
@@ -109,7 +110,7 @@ def fetch(station_id: str, start: date | None = None, end: date | None = None, *
         masked.update(part.masked)
     lead = int(np.argmax(np.isfinite(columns["tmin"]) | np.isfinite(columns["tmax"])))
     columns = {name: values[lead:] for name, values in columns.items()}
-    return Record(
+    record = Record(
         station=station,
         start=first + lead,
         tmin=columns.pop("tmin"),
@@ -118,6 +119,7 @@ def fetch(station_id: str, start: date | None = None, end: date | None = None, *
         source=_source("meteostat daily", meteostat.config.daily_endpoint, parts, missing),
         repairs=tuple(Repair(f"Values {what}: taken as missing", count) for what, count in masked.items() if count),
     )
+    return passed(record)
 
 
 def fetch_hours(station_id: str, start: date, end: date | None = None, *, progress: Progress | None = None,
@@ -146,7 +148,7 @@ def load(place_or_id: str | tuple[float, float], elevation: float | None = None,
         notes.append(why)
     if ident in cache.ids():
         try:
-            record = cache.get(ident)
+            record = passed(cache.get(ident))
             return Loaded(record, (*notes, *_kept_notes(record)))
         except DamagedError as fault:
             notes.append(fault.what)
@@ -312,7 +314,7 @@ def _station(ident: str, row: dict) -> Station:
 
 def _listed(ident: str) -> Station:
     found = meteostat.stations.meta(ident)
-    if found is None:
+    if found is None or str(found.id).upper() != ident:
         raise RecordError(f"The provider knows no station '{ident}'.",
                           "Look for one with frostkit record near LATITUDE LONGITUDE.")  # fmt: skip
     return _station(ident, vars(found))

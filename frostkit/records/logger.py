@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
+from frostkit.opening import contents
 from frostkit.records import cells, plain
 from frostkit.records.alone import COLDEST, WARMEST
-from frostkit.records.readers import read, unpacked
+from frostkit.records.readers import read
 from frostkit.records.record import Hours, Record, Repair, Station
 
 TIMES = ("time", "datetime", "timestamp", "datetimelocal", "localtime", "timelocal", "datetimelst")
@@ -59,13 +60,13 @@ def read_logger(path: str | Path, input_units: str | None = None, name: str | No
         Where a column, a unit or a time can't be told; the message says where, and what to do.
     """
     path = Path(path)
-    text, _ = cells.decode(unpacked(path), path.name)
+    text, _ = cells.decode(contents(path, "Give a CSV file with the field's hours or days."), path.name)
     lines = text.split("\n")
     at = next((i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), 0)
     header = cells.header_cells(lines[at], path.name, at + 1)
     if {"tmin", "tmax"} & {plain.name_and_unit(cell)[0] for cell in header}:
         return Logger(read(path, input_units, name))
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2)
+    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2, cut=True)
     column, unit = _reading_column(header, path.name, at + 1)
     if input_units is not None:
         input_units = plain.temperature_unit(input_units)

@@ -6,13 +6,14 @@ with ``#`` may say ``# name: River Flat``, ``# latitude: 49.9``, ``# units: C``,
 
 import re
 from dataclasses import replace
+from difflib import get_close_matches
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError, nearest
 from frostkit.records import cells
-from frostkit.records.assemble import COLD_SUMMER, Column, Part
+from frostkit.records.assemble import Column, Part
 from frostkit.records.record import Repair, Station
 
 # Names of a column, as people write them; compared without case, spaces, dots and dashes.
@@ -106,7 +107,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     said = _comments(lines[:at], file)
     header = cells.header_cells(lines[at], file, at + 1)
     columns = _find(header, file, at + 1)
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), file, at + 2)
+    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), file, at + 2, cut=True)
     table, details = _one_station(table, columns, said, station)
     days = _days(table, columns)
     out, kept_out = {}, []
@@ -114,10 +115,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
         index, unit = columns[element]
         unit = _settled(element, unit or said.get("units", ""), input_units, file, at + 1)
         stand_ins = {-9999.0} if unit == "tenths" else cells.STAND_INS  # -99 tenths are a reading
-        values = TO_CELSIUS[unit](cells.numbers(table, index, "a temperature", stand_ins=stand_ins))
-        if unit == "F" and element == "tmax":
-            _not_celsius(days, values, file)
-        out[element] = values
+        out[element] = TO_CELSIUS[unit](cells.numbers(table, index, "a temperature", stand_ins=stand_ins))
     for element in ("prcp", "snow", "snwd"):
         if element not in columns:
             continue
@@ -133,7 +131,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
         file,
         {element: Column(days, values, table.lines) for element, values in out.items()},
         details,
-        repairs=table.repairs + kept_out,
+        repairs=table.repairs + kept_out + _misspelt(header, at + 1),
         source={"format": "plain CSV"} | {key: said[key] for key in ("source", "licence") if key in said},
         invented=said.get("invented", "no").lower() not in ("no", "false", "0", ""),
     )
@@ -163,6 +161,10 @@ def _find(header: list[str], file: str, line: int) -> dict[str, tuple[int, str]]
                               f"{cell}.", "Take one out.")  # fmt: skip
         columns.setdefault(element, (index, unit))
     columns.pop("", None)
+    units = [columns[element][1] for element in ("tmin", "tmax") if element in columns]
+    if len(set(units) - {""}) > 1 and set(units) <= set(TO_CELSIUS):
+        raise RecordError(f"{file}, line {line}: tmin is in °{units[0]}, tmax in °{units[1]}.",
+                          "Give both in one unit; is the header right?")  # fmt: skip
     missing = [element for element in ("tmin", "tmax") if element not in columns]
     if "date" not in columns and not {"year", "month", "of_month"} <= set(columns):
         missing.insert(0, "date")
@@ -172,6 +174,19 @@ def _find(header: list[str], file: str, line: int) -> dict[str, tuple[int, str]]
                           f"{listed if len(listed) <= 120 else listed[:117] + '...'}.",
                           "Name the columns in a header, such as: date,tmin_C,tmax_C (or year,month,day)")  # fmt: skip
     return columns
+
+
+def _misspelt(header: list[str], line: int) -> list[Repair]:
+    """Columns that are not read, though their names are close to one that would be and is not there."""
+    there = [name_and_unit(cell)[0].removesuffix("_flag") for cell in header]
+    lacking = [name for element in ("prcp", "snow", "snwd") if element not in there for name in NAMES[element]]
+    out = []
+    for cell, element in zip(header, there, strict=True):
+        name = bare((UNIT_AT_END.match(cell) or [cell, cell])[1])
+        close = get_close_matches(name, lacking, n=1, cutoff=0.74)
+        if close and element not in NAMES:
+            out.append(Repair(f"column {cells.shown(cell)} not read: is {close[0]} meant?", 1, f"line {line}"))
+    return out
 
 
 def _days(table: cells.Table, columns: dict[str, tuple[int, str]]) -> NDArray[np.datetime64]:
@@ -193,14 +208,6 @@ def _settled(element: str, said: str, asked: str | None, file: str, line: int) -
         raise RecordError(f"{file}, line {line}, {element}: the header does not say whether this is °C or °F.",
                           "Say --input-units C or --input-units F, or write it in the header, as tmin_C.")  # fmt: skip
     return said or asked or ""
-
-
-def _not_celsius(days: NDArray[np.datetime64], tmax: NDArray[np.float64], file: str) -> None:
-    """A whole summer below 10 degC after conversion: the readings were in degC already."""
-    known = tmax[~np.isnan(tmax)]
-    if known.size >= 200 and known.max() < COLD_SUMMER and np.ptp(days).astype(int) >= 365:
-        raise RecordError(f"{file}, tmax: taken as °F, the warmest of {known.size} days is only {known.max():.1f} °C.",
-                          "Are the readings in °C? Correct the header, or say --input-units C.")  # fmt: skip
 
 
 def _flagged(values: NDArray[np.float64], flags: list[str], element: str, repairs: list[Repair], days: NDArray) -> None:

@@ -10,7 +10,6 @@ import gzip
 import hashlib
 import http.client
 import logging
-import math
 import os
 import socket
 import ssl
@@ -33,6 +32,7 @@ from meteostat.enumerations import Grade
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
+from frostkit.records.bounded import OtherFileError, TooLargeError, bounded, download
 from frostkit.records.record import Station
 
 Progress = Callable[[int, int, str], None]
@@ -101,7 +101,7 @@ class Asking:
             self._swept(file.parent)
             part = file.with_name(f"{os.getpid()}-{time.monotonic_ns()}.part")
             meteostat.config.stations_db_file = str(part)
-            fault = self._downloaded()
+            fault = self._downloaded(part)
             if fault is None:
                 part.replace(file)
             else:
@@ -126,7 +126,17 @@ class Asking:
                 "Make room or allow writing there, or name another folder with FROSTKIT_CACHE.",
             ) from problem
 
-    def _downloaded(self) -> Fault | None:
+    def _downloaded(self, part: Path) -> Fault | None:
+        """Why the list did not come, or is none; None where it stands whole in `part`."""
+        fault = None
+        for address in meteostat.config.stations_db_endpoints * min(2, self.patience.tries):
+            try:
+                download(address, part, self.patience.answer)
+                break
+            except Exception as problem:
+                fault = fault_of(problem, self.patience)
+        else:
+            return fault
         with Listener(self.patience) as heard:
             try:
                 if meteostat.stations.query("PRAGMA quick_check").iloc[0, 0] != "ok":
@@ -209,8 +219,6 @@ def asking(home: Path, patience: Patience) -> Iterator[Asking]:
     config.include_model_data = False  # else forecast days are mixed into a record
     config.cache_enable = False  # its cache writes empty years over good ones: frostkit keeps records itself
     config.cache_autoclean = False
-    config.network_timeout = math.ceil(patience.answer)  # holds for the station list alone
-    config.network_max_retries = min(1, patience.tries - 1)  # for each of two addresses of the station list
     config.stations_db_ttl = 10**9
     ask = Asking(home, patience)
     config.cache_directory = str(ask.stations.parent)
@@ -219,7 +227,8 @@ def asking(home: Path, patience: Patience) -> Iterator[Asking]:
     log.setLevel(logging.INFO)
     log.propagate = False
     try:
-        yield ask
+        with bounded():
+            yield ask
     finally:
         socket.setdefaulttimeout(before[0])
         log.setLevel(before[1])
@@ -256,6 +265,10 @@ def fault_of(problem: BaseException, patience: Patience) -> Fault:
     """What an exception of the client means, in plain words."""
     if isinstance(problem, HTTPError):
         return _answered(problem.code)
+    if isinstance(problem, TooLargeError):
+        return Fault("its file is far too large", again=False)
+    if isinstance(problem, OtherFileError):
+        return Fault("the server sends another file than the one asked for", again=False)
     if isinstance(problem, URLError) and isinstance(problem.reason, BaseException):
         return fault_of(problem.reason, patience)
     if isinstance(problem, TimeoutError | requests.Timeout):

@@ -1,14 +1,12 @@
 """Read a record from a file or a folder: the format is known by the content, never by the file's name."""
 
-import gzip
-import io
 import re
-import zlib
-from importlib import import_module
+from itertools import islice
 from pathlib import Path
 
-from frostkit.errors import RecordError, nearest
-from frostkit.records import cells, eccc, ghcn, plain
+from frostkit.errors import RecordError
+from frostkit.opening import LARGEST, contents, there
+from frostkit.records import cells, eccc, ghcn, netcdf, plain
 from frostkit.records.assemble import Part, assemble
 from frostkit.records.record import Record
 
@@ -21,7 +19,8 @@ READERS = {
 }
 _DLY = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}[0-9]{4}(0[1-9]|1[0-2])[A-Z]{2}[A-Z0-9]{2}[ 0-9-]{4}[0-9]")
 _NETCDF = (b"\x89HDF\r\n\x1a\n", b"CDF\x01", b"CDF\x02", b"CDF\x05")
-LARGEST = 400_000_000  # bytes unpacked: a longer file is no station's days
+MOST_FILES = 5000  # in a folder: a century of months in files of their own is 1,200
+_WANTED = "Give one station's days: a file, or a folder of files, of up to 50 MB in all."
 
 
 def read(
@@ -55,7 +54,11 @@ def read(
     if input_units is not None:
         input_units = plain.temperature_unit(input_units)
     details = {"name": name, "latitude": latitude, "longitude": longitude, "elevation": elevation}
-    parts = [_part(file, input_units, station or name) for file in _files(path)]
+    parts, left = [], LARGEST
+    for file in _files(path):
+        part, size = _part(file, input_units, station or name, left)
+        parts.append(part)
+        left -= size
     formats = {part.source["format"] for part in parts}
     if len(formats) > 1:
         raise RecordError(f"{path} holds files of several formats: {', '.join(sorted(formats))}.",
@@ -65,9 +68,10 @@ def read(
 
 def _files(path: Path) -> list[Path]:
     """The file, or the visible files of a folder in the order of their names."""
-    if path.is_dir():
-        files = sorted(file for file in path.iterdir() if file.is_file() and not file.name.startswith("."))
-        folders = sorted(inner.name for inner in path.iterdir() if inner.is_dir() and not inner.name.startswith("."))
+    if there(path) and path.is_dir():
+        found = _in_folder(path)
+        files = sorted(file for file in found if file.is_file())
+        folders = sorted(inner.name for inner in found if inner.is_dir())
         if folders and not files:
             more = f" and {len(folders) - 3} more" if len(folders) > 3 else ""
             raise RecordError(
@@ -77,41 +81,32 @@ def _files(path: Path) -> list[Path]:
         if not files:
             raise RecordError(f"{path} is a folder without files.", "Give a file, or a folder with daily files.")
         return files
-    if not path.exists():
-        beside = [file.name for file in path.parent.iterdir()] if path.parent.is_dir() else []
-        raise RecordError(f"{path} is not there.{nearest(path.name, beside)}", "Check the path.")
     return [path]
 
 
-def _part(path: Path, input_units: str | None, station: str | None) -> Part:
+def _in_folder(path: Path) -> list[Path]:
+    """What stands visibly in a folder."""
+    try:
+        found = [one for one in islice(path.iterdir(), 2 * MOST_FILES) if not one.name.startswith(".")]
+    except OSError as fault:
+        raise RecordError(f"{path} can't be read: {fault.strerror}.", "Check the folder's rights.") from None
+    if len(found) > MOST_FILES:
+        raise RecordError(f"{path} holds more than {MOST_FILES} files.", _WANTED)
+    return found
+
+
+def _part(path: Path, input_units: str | None, station: str | None, most: int) -> tuple[Part, int]:
+    """What one file holds, and its size as text [bytes]; 0 for NetCDF, which is read elsewhere."""
     file = path.name
-    data = unpacked(path)
-    if data.startswith(_NETCDF):
-        netcdf = import_module("frostkit.records.netcdf")  # brings xarray: half a second that no text file needs
-        return netcdf.read(data, file, input_units, station)
+    if contents(path, _WANTED, only=len(_NETCDF[0])).startswith(_NETCDF):
+        return netcdf.read(path, file, input_units, station), 0
+    data = contents(path, _WANTED, largest=most)
+    if data.startswith(_NETCDF):  # it was gzipped
+        return netcdf.read(data, file, input_units, station), len(data)
     text, encoding = cells.decode(data, file)
     part = READERS[recognise(text, file)](text, file, input_units, station)
     part.source = part.source | {"encoding": encoding}
-    return part
-
-
-def unpacked(path: Path) -> bytes:
-    """The bytes of a file, unpacked where they are gzip."""
-    try:
-        data = path.read_bytes()
-    except OSError as problem:
-        raise RecordError(f"{path} can't be read: {problem.strerror or problem}.", "Check the file's rights.") from None
-    if not data.startswith(b"\x1f\x8b"):
-        return data
-    try:
-        data = gzip.GzipFile(fileobj=io.BytesIO(data)).read(LARGEST + 1)
-    except EOFError:
-        raise RecordError(f"{path.name} is cut short: the gzip file ends in the middle.", "Fetch it again.") from None
-    except (OSError, zlib.error) as problem:
-        raise RecordError(f"{path.name} is a damaged gzip file: {problem}.", "Fetch it again.") from None
-    if len(data) > LARGEST:
-        raise RecordError(f"{path.name} unpacks to more than {LARGEST // 1_000_000} MB.", "Give one station's days.")
-    return data
+    return part, len(data)
 
 
 def recognise(text: str, file: str) -> str:

@@ -6,7 +6,6 @@ reaches the HDF5 library, so a damaged file is found and never half read.
 """
 
 import contextlib
-import hashlib
 import io
 import json
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
+from frostkit.records.checksum import TAIL, checksum, seal
 from frostkit.records.record import Hours, Record, Repair, Station
 
 FORMATS = {Record: "frostkit record 1", Hours: "frostkit hours 1"}
@@ -31,8 +31,6 @@ _COLUMNS = {  # CF standard name table and CF section 7.3, cell methods
     "snow": ("mm", "thickness_of_snowfall_amount", "time: sum", "new snow"),
     "snwd": ("mm", "surface_snow_thickness", "time: point", "snow depth"),
 }
-_CHECK = b"\nsha256 "
-_TAIL = len(_CHECK) + 64 + 1  # the hexadecimal digits of sha256 and a line end
 
 
 def pack(record: Record | Hours) -> bytes:
@@ -65,7 +63,7 @@ def pack(record: Record | Hours) -> bytes:
                 _measured(to, name, values)
             _only_daily(to, record)
     body = file.getvalue()
-    return body + _CHECK + hashlib.sha256(body).hexdigest().encode() + b"\n"
+    return body + seal(body)
 
 
 def unpack(data: bytes, where: str = "the file") -> Record:
@@ -96,32 +94,13 @@ def unpack_hours(data: bytes, where: str = "the file") -> Hours:
 def _opened(data: bytes, where: str, kind: type) -> Iterator[h5netcdf.File]:
     checksum(data, where)
     try:
-        with h5netcdf.File(io.BytesIO(data[:-_TAIL]), "r") as of:
+        with h5netcdf.File(io.BytesIO(data[:-TAIL]), "r") as of:
             if (said := of.attrs["frostkit_format"]) != FORMATS[kind]:
                 raise ValueError(f"it says '{said}' where '{FORMATS[kind]}' is known")
             yield of
     except (OSError, KeyError, ValueError, TypeError) as fault:
         raise RecordError(f"{where} is whole, but not a record that this frostkit can read: {fault}.",
                           "Fetch the station again, or use the frostkit that wrote it.") from fault  # fmt: skip
-
-
-def checksum(data: bytes, where: str = "the file") -> str:
-    """The checksum of a whole file, as hexadecimal digits; `RecordError` where it does not fit its bytes.
-
-    >>> checksum(b"half a file")
-    Traceback (most recent call last):
-    ...
-    frostkit.errors.RecordError: the file is cut short or is not a record kept by frostkit (11 bytes).
-    Fetch the station again.
-    """
-    if len(data) <= _TAIL or data[-_TAIL : -_TAIL + len(_CHECK)] != _CHECK:
-        raise RecordError(f"{where} is cut short or is not a record kept by frostkit ({len(data)} bytes).",
-                          "Fetch the station again.")  # fmt: skip
-    written = data[-65:-1].decode("ascii", "replace")
-    if (found := hashlib.sha256(data[:-_TAIL]).hexdigest()) != written:
-        raise RecordError(f"{where} is damaged: its checksum is {found[:12]}..., written down was {written[:12]}...",
-                          "Fetch the station again.")  # fmt: skip
-    return written
 
 
 def tenths(values: NDArray[np.floating]) -> NDArray[np.int32]:

@@ -107,15 +107,21 @@ def test_a_zero_in_july_of_a_real_record_no_longer_counts_as_frost(asked, shared
     assert last["--check"][0] < "07-01"
 
 
-def test_a_record_of_which_every_reading_fails_is_refused_with_a_way_out(run, tmp_path):
+@pytest.mark.parametrize(("stuck", "refused"), [(40, True), (20, False)])
+def test_a_record_of_which_over_3_percent_fail_a_check_is_refused_with_a_way_out(run, spoilt, tmp_path, stuck, refused):
+    lines = spoilt.read_text("utf-8").splitlines()
+    lines = [lines[0], *lines[1:720]]
+    for at in range(400, 400 + stuck):
+        lines[at] = lines[at].rpartition(",")[0] + ",24.4"
     path = tmp_path / "stuck.csv"
-    days = np.arange(np.datetime64("2019-01-01"), np.datetime64("2021-01-01"))
-    path.write_text("date,tmin_C,tmax_C\n" + "".join(f"{day},5.0,9.0\n" for day in days), encoding="utf-8")
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     code, out, err = run("frost", path, "--check")
-    first, second = err.strip().splitlines()
-    assert (code, out) == (2, "")
-    assert "Every reading of stuck fails a quality check, most of them 'streak'" in first
-    assert "--no-check" in second
+    assert code == (2 if refused else 0), err
+    if refused:
+        first, second = err.strip().splitlines()
+        assert out == ""
+        assert "of 719 readings of tmax fail a quality check, most of them 'streak', the first on " in first
+        assert "--no-check" in second
 
 
 def test_the_picture_of_a_record_is_drawn(run, spoilt, tmp_path):

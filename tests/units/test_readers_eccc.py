@@ -32,7 +32,9 @@ def row(day, tmax="12.0", tmax_flag="", tmin="-1.5", tmin_flag="", quality="", p
 def days_of(year, changes=()):
     days = np.arange(f"{year}-01-01", f"{year + 1}-01-01", dtype="datetime64[D]")
     changes = dict(changes)
-    return [row(day, **changes.get(str(day), {})) for day in days]
+    rng = np.random.default_rng(year)  # no two days alike, as in any record
+    usual = [{"tmin": f"{low:.1f}", "tmax": f"{low + 13:.1f}"} for low in rng.uniform(-3, 1, days.size)]
+    return [row(day, **(one | changes.get(str(day), {}))) for day, one in zip(days, usual)]
 
 
 def old(year, changes=(), ident="5019999"):
@@ -142,7 +144,8 @@ def test_a_folder_of_yearly_files_is_one_record_and_a_new_station_number_is_told
     )
     assert record.station.id == "5018888"
     assert [(r.what, r.first) for r in record.repairs] == [
-        ("the station's number changes from 5019999 to 5018888: read as one record", "c.csv, 2003-01-01")
+        ("days that no line names: missing", "2002-01-01"),
+        ("the station's number changes from 5019999 to 5018888: read as one record", "c.csv, 2003-01-01"),
     ]
     assert record.source["files"] == "3 files from a.csv to c.csv"
 
@@ -163,7 +166,7 @@ def test_two_stations_in_one_folder_are_refused(tmp_path):
         (old(2001).replace('"2001-05-01","2001"', '"2001-05-02","2001"'), "line 136, Date/Time: 2001-05-02 is not the day"),
         (old(2001).replace("Min Temp (°C)", "Low (°C)"), "line 15: no column for Min Temp"),
         (new(2001).replace("Date/Time", "Moment").replace('"Year"', '"Season"'), "line 1: no column for Date/Time"),
-        (old(2001)[:3000], "cells, but the header has 15|is a quotation mark left open|unexpected end"),
+        (old(2001)[:3000] + "\n", "cells, but the header has 15|is a quotation mark left open|unexpected end"),
         (old(2001).split('"2001-01-01"')[0], "has a header, but no days"),
         (new(2001).replace('"5019999","2001-07-01"', '"5018888","2001-07-01"'), "holds several stations: Climate ID is"),
         (old(2001).replace('"49.90"', '"north"'), "latitude 'north' is not a number"),

@@ -137,10 +137,18 @@ def same(a, b):
     assert a.source["format"] == b.source["format"]
 
 
+def from_file(path, station=None):
+    """The record of a file, without what is said of every NetCDF file: that it has no checksum."""
+    record = read(path, station=station)
+    said = [repair for repair in record.repairs if "which has no checksum" in repair.what]
+    assert len(said) == 1
+    return dataclasses.replace(record, repairs=tuple(one for one in record.repairs if one not in said))
+
+
 def test_a_record_comes_back_from_a_dataset_as_it_went_in(tmp_path):
     record = full_record()
     same(from_dataset(to_dataset([record])), record)
-    same(read(written(tmp_path, to_dataset([record]))), record)
+    same(from_file(written(tmp_path, to_dataset([record]))), record)
 
 
 def test_records_of_several_stations_come_back_one_by_one(tmp_path):
@@ -159,7 +167,7 @@ def test_records_of_several_stations_come_back_one_by_one(tmp_path):
         None,
         {},
     )
-    same(read(path, station="X1"), first)
+    same(from_file(path, station="X1"), first)
 
 
 def test_the_dataset_carries_cf_attributes():

@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,6 +11,7 @@ import click
 from frostkit.answers.units import celsius as celsius
 from frostkit.ensemble.site import Site, northern
 from frostkit.errors import RecordError, SettingError
+from frostkit.opening import there
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
 from frostkit.show.printed import echo
@@ -228,18 +228,16 @@ def open_record(record: str | None, input_units: str | None = None, check: bool 
 
 
 def checked(read: Record, name: str | None) -> Record:
-    """A record with the readings masked that fail a quality check. Raises `RecordError` where none is left."""
-    from frostkit.records.checks import check
+    """A record with the readings masked that fail a quality check.
+
+    Raises `RecordError` where they are over 3 % of Tmin or of Tmax: that is no slip any more.
+    """
+    from frostkit.records.checks import check, few
+    from frostkit.records.gates import counted
 
     whole, findings = check(read)
-    if findings and not (whole.tmin == whole.tmin).any() and (read.tmin == read.tmin).any():
-        failed = [finding.check for finding in findings]
-        worst = max(set(failed), key=failed.count)
-        raise RecordError(
-            f"Every reading of {read.station.name or name} fails a quality check, most of them '{worst}'.",
-            f"See frostkit record check {name}; --no-check takes the readings as they are.",
-        )
-    return replace(whole, source={**whole.source, "checks": str(len(findings))})
+    few(read, findings, f"See frostkit record check {name}; --no-check takes the readings as they are.")
+    return counted(replace(whole, source={**whole.source, "checks": str(len(findings))}))
 
 
 def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
@@ -248,7 +246,7 @@ def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
         from frostkit.demo.place import demo_record
 
         return demo_record(), True
-    if Path(record).exists():
+    if there(record):
         from frostkit.records.readers import read
 
         said = {name: noted(name) for name in _DETAILS}
@@ -258,9 +256,11 @@ def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
         echo("\n".join(notes), err=True)
         return found, False
     if not set(record) & set("/\\."):
+        from frostkit.records.gates import passed
+
         kept = open_cache()
         if record.upper() in kept.ids():
-            return kept.get(record), False
+            return passed(kept.get(record)), False
     raise RecordError(
         f"There is no file or folder '{record}', and no station of that name is kept here.",
         "Check the path; 'frostkit record list' shows the stations that are kept.",
