@@ -34,6 +34,7 @@ def notes(site: Site, ensemble: Ensemble | None = None) -> tuple[Note, ...]:
     moved : signs that the thermometer was moved or changed within the newest 15 years
     table : the season asked for is later than the one after the global table's last year
     cold_holes : nights were not read beside nights colder than usual
+    suspect : readings that look impossible beside their neighbours, and were not masked
 
     Parameters
     ----------
@@ -76,6 +77,9 @@ def _notes(site: Site, seasons: np.ndarray) -> list[Note]:
     beside = beside_holes(site)
     if beside is not None:
         found.append(Note("cold_holes", {"nights": beside[0], "colder": round(beside[1], 1)}))
+    suspect = site.record.source.get("suspect")
+    if suspect is not None:
+        found.append(Note("suspect", {"readings": int(suspect)}))
     return found
 
 

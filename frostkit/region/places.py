@@ -193,6 +193,7 @@ class Fields:
     fields: tuple[Place, ...]
     behind: tuple[tuple[str, float], ...]
     positions: dict[str, tuple[str, float, float, float]]
+    folder: str
     block: int = STATIONS
 
     @property
@@ -270,7 +271,7 @@ def fields(path: str | Path, folder: str | Path, block: int = STATIONS) -> Field
         file = min(away, key=lambda name: away[name])
         found.append((file, away[file], one))
     behind = tuple((file, distance) for file, distance, _ in found)
-    return Fields(tuple(one for _, _, one in found), behind, of.positions, block)
+    return Fields(tuple(one for _, _, one in found), behind, of.positions, str(folder), block)
 
 
 def read_fields(path: str | Path) -> tuple[Place, ...]:

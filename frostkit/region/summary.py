@@ -14,10 +14,11 @@ import xarray as xr
 from frostkit.answers.answer import Answer, Column, CropName, Day, Odds, Says, Table, Term
 from frostkit.answers.cautions import cautions_of
 from frostkit.errors import RecordError, SettingError
-from frostkit.region import results
+from frostkit.region import at_fields, results
 from frostkit.region.answer import ENDS, Question
+from frostkit.region.at_fields import SPREAD
 from frostkit.region.engine import Progress, Run, run
-from frostkit.region.places import Grid, Source, keep
+from frostkit.region.places import Fields, Grid, Source, keep
 from frostkit.region.store import why
 
 KINDS = (".zarr", ".nc", ".csv", ".geojson")
@@ -32,6 +33,7 @@ def region(
     *,
     out: str | Path | None = None,
     store: str | Path | None = None,
+    between: bool = False,
     scheduler: str | None = None,
     workers: int | None = None,
     progress: Progress | None = None,
@@ -43,6 +45,7 @@ def region(
     source, question : which places, and what is asked of each
     out : where the answers go, by its ending: .zarr, .nc, .csv, .geojson; a run that was stopped goes on there
     store : a grid's days are kept there first, and answered from there
+    between : fields are told from all stations, with the spread between them, and not from the nearest
     scheduler, workers, progress : as in `engine.run`
 
     Raises
@@ -59,6 +62,21 @@ def region(
         if not isinstance(source, Grid):
             raise SettingError("Only a grid's days are kept as a store.", "Leave --store-to out.")
         source = keep(source, store, progress)
+    if between:
+        if not isinstance(source, Fields):
+            raise SettingError("Only fields lie between stations.", "Give a list of fields, with --stations.")
+        if path is not None and path.suffix.lower() == ".zarr":
+            raise SettingError("Fields between stations are not kept as zarr.", "End it in .nc, .csv or .geojson.")
+        with tempfile.TemporaryDirectory(prefix="frostkit-") as room:
+            found, ran, off = at_fields.between(source, question, Path(room), workers, progress)
+        if path is not None:
+            write(found, path)
+        answer = answer_of(found, question, ran, ran.faults, path, source)
+        if off is None:
+            return answer
+        values = {"error": off.rms, "nearest": off.nearest}
+        between_ = {"rms_days": off.rms, "nearest_rms_days": off.nearest, "inside_interval": off.inside}
+        return answer.with_more([Says("between", values)], {"between": between_})
     with _folder(path) as folder:
         ran = run(source, question, folder, scheduler=scheduler, workers=workers, progress=progress)
         found, faults = results.read(folder)
@@ -158,7 +176,12 @@ def answer_of(
         "failed": [{"block": block, "reason": reason} for block, reason in faults.items()],
         "out": None if path is None else str(path),
     }
-    settings: dict[str, Any] = {"corn": question.corn, "legume": question.legume, "dataset": found, "odds": question.odds}
+    settings: dict[str, Any] = {
+        "corn": question.corn,
+        "legume": question.legume,
+        "dataset": found,
+        "odds": question.odds,
+    }
     settings |= {"source": source, "question": question}
     table = _table(found, there)
     headline = Says("some" if there.any() else "nowhere", said)
@@ -178,6 +201,9 @@ def _table(found: xr.Dataset, there: np.ndarray) -> Table:
     ends = {name: [float(value) if value == value else None for value in found[name].to_numpy()] for name in ENDS}
     numbers = {name: [float(value) if value == value else None for value in found[name].to_numpy()]
                for name in ("latitude", "longitude", "height", "distance", "height_above")}  # fmt: skip
+    spread = None
+    if SPREAD in found:
+        spread = [float(value) if value == value else None for value in found[SPREAD].to_numpy()]
     listed = any(value is not None for value in numbers["distance"])
     noted = any(text["note"])
     columns = [
@@ -191,6 +217,7 @@ def _table(found: xr.Dataset, there: np.ndarray) -> Table:
         Column("legume", "crop", crops["legume"], shown=False),
         Column("store", "text", text["store"], shown=False),
         *(Column(name, "day", ends[name], shown=name in SHOWN) for name in ENDS),
+        *([Column(SPREAD, "amount", spread, "days", 1)] if spread is not None else []),
         Column("counted", "number", found["counted"].to_numpy()),
         Column("complete", "number", found["complete"].to_numpy(), shown=False),
         Column("note", "text", text["note"], shown=noted),

@@ -52,6 +52,7 @@ Examples:
     metavar="FOLDER",
     help="Keep a grid's days as a store first: to ask it often, or from many workers.",
 )
+@click.option("--between", is_flag=True, help="Tell each field from all stations, with the spread between them.")
 @click.option("--scheduler", metavar="ADDRESS", help="A dask scheduler that runs already; left out, this machine.")
 @click.option("--workers", type=click.IntRange(0), help="Processes of this machine; left out, as many as it has cores.")
 @click.option(
