@@ -209,3 +209,15 @@ def usable(tmin: Tenths, tmax: Tenths, corn: Crop, sowing: Ints, latitude: float
     if of is None:
         return np.zeros((len(tmin), sowing.size), bool)
     return made_it(tmin, tmax, of, sowing)
+
+
+def off_range(
+    tmin: Tenths, tmax: Tenths, corn: Crop, sowing: Ints, store: Store, latitude: float | None, frost: str
+) -> Floats:
+    """Points of moisture above the store's range on the day the corn was killed, or on 31 October. [row, sowing]
+
+    0 where it was in the range or drier.
+    """
+    of = whole_fit_plan(corn, store, latitude, frost)
+    dead = killed(tmin, tmax, of, sowing)
+    return np.maximum(moisture_at(heat_to(tmin, tmax, of, sowing, dead), hybrid(corn).drying) - store.high, 0)

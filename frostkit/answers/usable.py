@@ -1,7 +1,7 @@
 """Whether a crop entry can be used: every plan that an answer makes of it, made once."""
 
-from frostkit.answers.silage.drying import hybrid
 from frostkit.answers.plans import FROST, late_planting, needs_latitude, plan, whole_plan
+from frostkit.answers.silage.drying import hybrid
 from frostkit.crops.entry import Crop
 from frostkit.errors import FrostkitError
 from frostkit.seasons.calendar import column

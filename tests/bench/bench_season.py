@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 import frostkit as fk
-from frostkit.answers.season.stages import alive, course, killed_on, moments
+from frostkit.answers.season.stages import alive, course, killed_on, moments, possible
 from frostkit.answers.silage.ahead import TENTHS, predicted
 from frostkit.answers.silage.drying import hybrid
 from frostkit.answers.silage.stores import wanted
@@ -76,9 +76,9 @@ def judged(site: Site, corn, every: int = 1) -> dict[tuple[str, str], np.ndarray
     found: dict[tuple[str, str], list] = {(words(today), name): [] for today in STANDS for name in WHAT}
     for place in years:
         for today in STANDS:
-            rows = pin(site, int(read.seasons[place]), today, shifts=0)
+            rows = pin(site, int(read.seasons[place]), today)
             for name, moment in came(rows, corn).items():
-                band = [predicted(moment[rows.index], odds) for odds in TENTHS]
+                band = [predicted(moment[possible(rows)], odds) for odds in TENTHS]
                 if happened[name][place] < today:
                     continue  # it has come already
                 usual = float(np.median(happened[name][:place]))

@@ -22,6 +22,7 @@ from frostkit.answers.season.stages import (
     course,
     killed_on,
     moments,
+    possible,
     with_spread,
 )
 from frostkit.answers.silage.ahead import TENTHS, Ahead, ahead, dates_at, heat_of, kills, own_rows, predicted
@@ -194,7 +195,7 @@ def _by_sample(
 def _fit_line(rows: Pinned, of: Sown, silage: tuple[Hybrid, Standing, Ahead]) -> Line:
     corn, at, coming = silage
     days = np.arange(rows.today, LAST + 1)
-    dates = dates_at(coming, rows.index, of.store.high, spread_on(days, at), days)
+    dates = dates_at(coming, possible(rows), of.store.high, spread_on(days, at), days)
     on = first_day_at(coming.path, of.store.high, coming.first)
     need = float(np.interp(-of.store.high, [-m for m in corn.drying.moisture], corn.drying.heat)) / corn.clock.per_unit
     return Line("corn", StageName(FIT, "fit for the store"), on, False, dates.by_weather, dates.all, need)

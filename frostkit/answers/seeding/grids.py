@@ -1,6 +1,6 @@
 """What happened on every seeding day of every possible season: the soil was ready, the crop and the plan made it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -160,6 +160,22 @@ def with_need(rows: Ensemble, asked: Asked, found: Grids, more: float) -> Mask:
     The chop would move with the need by a few days, which the legume's own range covers: it stays where it is.
     """
     made = made_it(rows.tmin, rows.tmax, corn_plan(asked, more), asked.days)
+    if asked.subject == "both":
+        made &= found.made["legume"] if found.under is None else found.under
+    return made
+
+
+def with_cold(rows: Ensemble, asked: Asked, found: Grids, frost: str) -> Mask:
+    """Whether what is asked for made it, should other sources be right on the cold that kills. bool [row, seeding day]
+
+    frost : "tender" or "hardy"; a legume under the corn stays as it is, for the corn shelters it and is tenderer
+    """
+    other = replace(asked, frost=frost)
+    if asked.corn is None:
+        assert asked.legume is not None
+        of = plan(asked.legume, asked.latitude, frost=frost)
+        return made_it(rows.tmin, rows.tmax, of, asked.sown("legume"))
+    made = made_it(rows.tmin, rows.tmax, corn_plan(other), asked.days)
     if asked.subject == "both":
         made &= found.made["legume"] if found.under is None else found.under
     return made

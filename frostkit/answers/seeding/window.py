@@ -22,7 +22,7 @@ from frostkit.answers.answer import (
     season_dates,
 )
 from frostkit.answers.cautions import cautions_of
-from frostkit.answers.corn import is_silage, usable
+from frostkit.answers.corn import is_silage, off_range, usable
 from frostkit.answers.legume.growth import worth_having_from
 from frostkit.answers.plans import plan
 from frostkit.answers.season.working import has_rain, needs_of
@@ -42,6 +42,7 @@ from frostkit.answers.seeding.grids import (
     ready_days,
     totals,
     window_of,
+    with_cold,
     with_need,
 )
 from frostkit.answers.seeding.pays import pays
@@ -65,6 +66,9 @@ class Decided:
     ready_on : usual and late first fit day, columns; best : first and last of the days that made it most often
     before, after : what stands in the way on either side, {"reason", "whose"}
     smaller : where the corn is what fails, the largest rating that would make it [CHU], None where it is not
+    cold : the window should the tenderest, the hardiest of the sources be right on the cold that kills
+    off : moisture above the store's range of the corn sown on the last day that came out usable, the middle of its
+        seasons [points]; NaN where none did
     """
 
     window: Window | None
@@ -75,6 +79,8 @@ class Decided:
     before: dict[str, str] | None
     after: dict[str, str] | None
     smaller: int | None
+    cold: dict[str, Window | None]
+    off: float
 
 
 @dataclass(frozen=True)
@@ -192,6 +198,11 @@ def _decided(rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after:
             reach = [reached(totals(rows, part), every, odds) for part in both]
             ends.append(window_of(reach[0], soon, reach[1], allowed))
         core, fringe = ends
+    cold = {}
+    for frost in ("tender", "hardy"):
+        mine = with_cold(rows, asked, found, frost)
+        reach = [reached(totals(rows, part), every, odds) for part in (mine, waited(mine, found.fit[subject]))]
+        cold[frost] = window_of(reach[0], soon, reach[1], allowed)
     since = of.first if of is not None else int(np.argmax(soon))
     ready_on = ready_days(rows, found.fit[subject], days, since)
     best = before = after = smaller = None
@@ -201,7 +212,21 @@ def _decided(rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after:
         before, after = _reasons(rows, asked, found, of, not_after)
     elif asked.corn is not None and asked.corn.rating is not None:
         smaller = _smaller(rows, asked, found, odds, allowed, since)
-    return Decided(of, core, fringe, ready_on, best, before, after, smaller)
+    off = float("nan") if of is None else _off_range(rows, asked, found, of.last)
+    return Decided(of, core, fringe, ready_on, best, before, after, smaller, cold, off)
+
+
+def _off_range(rows: Ensemble, asked: Asked, found: Grids, place: int) -> float:
+    """Points above the store's range, the middle of the possible seasons that came out usable; NaN for none."""
+    if asked.corn is None or not is_silage(asked.corn):
+        return float("nan")
+    day = asked.days[place : place + 1]
+    dented = usable(rows.tmin, rows.tmax, asked.corn, day, asked.latitude, asked.frost)[:, 0]
+    these = (dented & ~found.made["corn"][:, place])[rows.index]
+    if not these.any():
+        return float("nan")
+    points = off_range(rows.tmin, rows.tmax, asked.corn, day, asked.store, asked.latitude, asked.frost)[:, 0]
+    return float(np.median(points[rows.index][these]))
 
 
 def _smaller(rows: Ensemble, asked: Asked, found: Grids, odds: float, allowed: Mask, since: int) -> int | None:
@@ -286,6 +311,8 @@ def _values(asked: Asked, of: Decided, odds: float, not_after: int | None) -> di
             "from": of.window is not None and of.window.first == 0,
             "to": of.window is not None and of.window.last == asked.days.size - 1,
         },
+        "cold": {frost: _span(one, asked) for frost, one in of.cold.items()},
+        "usable_points_off": None if of.off != of.off else Amount(of.off, "points", 1),
         "ready_days": {"usual": Day(of.ready_on[0]), "late": Day(of.ready_on[1])},
         "best": best,
         "smaller_rating": of.smaller,
@@ -381,8 +408,9 @@ def _said(
         Says("ready", {"first": first, "usual": usual, "late": late}),
         Says("made", {**about, "last": last, "made": made.at(of.window.last)}),
         Says("plan", {"first": first, "plan": planned.at(of.window.first)}),
-        *_outcomes_said(about, last, table, of.window.last),
+        *_outcomes_said(about, last, table, of),
         *_core_said(asked, of, odds),
+        *_cold_said(asked, of, odds),
     ]
     for side, day, reason in (("before", first, of.before), ("after_window", last, of.after)):
         if reason is not None:
@@ -399,12 +427,26 @@ def _said(
     return Says("window", {**about, "first": first, "last": last}), tuple(sentences)
 
 
-def _outcomes_said(about: dict[str, Any], last: Day, table: Table, place: int) -> list[Says]:
+def _outcomes_said(about: dict[str, Any], last: Day, table: Table, of: Decided) -> list[Says]:
     """How the corn's harvest came out, sown on the window's last day; nothing for what does not go into a store."""
-    if "outcomes.fit" not in table:
+    if "outcomes.fit" not in table or of.window is None:
         return []
-    counts = {name: int(table[f"outcomes.{name}"].values[place]) for name in ("fit", "usable", "lost")}
-    return [Says("outcomes", {"last": last, "seasons": sum(counts.values()), **counts, **about})]
+    counts = {name: int(table[f"outcomes.{name}"].values[of.window.last]) for name in ("fit", "usable", "lost")}
+    said = [Says("outcomes", {"last": last, "seasons": sum(counts.values()), **counts, **about})]
+    if counts["usable"] and of.off == of.off:
+        said.append(Says("usable", {"off": Amount(of.off, "points", 0), **about}))
+    return said
+
+
+def _cold_said(asked: Asked, of: Decided, odds: float) -> list[Says]:
+    """Where the sources' disagreement on the cold that kills decides the last day."""
+    last = {name: None if one is None else one.last for name, one in of.cold.items()}
+    if of.window is None or last["tender"] == last["hardy"] == of.window.last:
+        return []
+    if of.cold["tender"] is None or of.cold["hardy"] is None:
+        return [Says("no_tender", {"odds": Odds(odds)})]
+    tender, hardy = (Day(asked.days[of.cold[name].last]) for name in ("tender", "hardy"))  # type: ignore[union-attr]
+    return [Says("cold", {"tender": tender, "hardy": hardy})]
 
 
 def _core_said(asked: Asked, of: Decided, odds: float) -> list[Says]:

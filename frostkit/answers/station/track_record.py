@@ -106,14 +106,14 @@ def cases_of(site: Site, event: Event, newest: int | None = None, **how: Any) ->
     def before(years: Any) -> Any:
         return ensembles_before(site, years, event.needs, **how)
 
-    return hindcast(_as_read(site, event.needs), event.question, event.days, before, newest=newest)
+    return hindcast(_as_read(site, event.needs, **how), event.question, event.days, before, newest=newest)
 
 
-def _as_read(site: Site, needs: tuple[str, ...]) -> Ensemble:
+def _as_read(site: Site, needs: tuple[str, ...], **how: Any) -> Ensemble:
     """All counted seasons before the one asked for, as they were read."""
     last = int(site.folded.seasons[-1]) + 1
     asked = last if site.for_season is None else min(last, site.for_season)
-    return site.asking(asked, AS_READ).ensemble(needs, 0)
+    return next(ensembles_before(site.asking(asked, AS_READ), [asked], needs, **how))
 
 
 def intervals_hold(site: Site, event: Event, cases: Cases, ahead: int = AHEAD) -> Predicted:
