@@ -1,5 +1,6 @@
-"""Every example of the pages works: each fenced `sh` line that starts with frostkit is run, on the invented place."""
+"""Every example of the pages works: each fenced `sh` line of frostkit is run, on the invented place; Python is run too."""
 
+import doctest
 import re
 import shlex
 import shutil
@@ -41,6 +42,18 @@ def test_every_example_of_a_page_answers(page, tmp_path, monkeypatch, capsys):
         out, err = capsys.readouterr()
         assert code == 0, f"frostkit {line}\n{err}"
         assert out
+
+
+@pytest.mark.parametrize("page", [page.name for page in PAGES if ">>> " in page.read_text("utf-8")])
+def test_every_python_example_of_a_page_gives_what_it_shows(page, tmp_path, monkeypatch):
+    path = next(one for one in PAGES if one.name == page)
+    monkeypatch.chdir(tmp_path)
+    said = []
+    test = doctest.DocTestParser().get_doctest(path.read_text("utf-8"), {}, page, str(path), 0)
+    flags = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
+    failed, tried = doctest.DocTestRunner(optionflags=flags).run(test, out=said.append)
+    assert tried
+    assert not failed, "".join(said)
 
 
 def test_the_pages_show_every_command():
