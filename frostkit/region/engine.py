@@ -4,6 +4,7 @@ Each worker reads its block, answers it, and writes the answer and then the bloc
 block that fails is noted by its number and the reason, and the run goes on.
 """
 
+import logging
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -184,7 +185,9 @@ def _client(scheduler: str | None, workers: int | None, client: Client | None) -
     count = os.cpu_count() or 1 if workers is None else workers
     with (
         dask.config.set({"distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": TRIM}),
-        LocalCluster(n_workers=count, threads_per_worker=1, dashboard_address=None) as cluster,
+        LocalCluster(
+            n_workers=count, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL
+        ) as cluster,
         Client(cluster) as here,
     ):
         yield here

@@ -188,12 +188,16 @@ def station(file: str, positions: dict[str, tuple[str, float, float, float]]) ->
 
 @dataclass(frozen=True)
 class Fields:
-    """A list of fields, each with the nearest station of a folder."""
+    """A list of fields, each with the nearest station of a folder, in the order of their stations.
+
+    order : where each stood in the list
+    """
 
     fields: tuple[Place, ...]
     behind: tuple[tuple[str, float], ...]
     positions: dict[str, tuple[str, float, float, float]]
     folder: str
+    order: tuple[int, ...]
     block: int = STATIONS
 
     @property
@@ -241,7 +245,7 @@ def fields(path: str | Path, folder: str | Path, block: int = STATIONS) -> Field
     """A list of fields (CSV: name, lat, lon, height, crops, store), each with the nearest station of a folder.
 
     `crops` holds the names of a corn and a legume, joined by "+"; it and `height` and `store` may be left out. Fields
-    stand in the order of their stations, so that each station is read once.
+    are put in the order of their stations, so that each station is read and answered once; `order` leads back.
 
     Raises
     ------
@@ -270,8 +274,10 @@ def fields(path: str | Path, folder: str | Path, block: int = STATIONS) -> Field
         away = {file: distance_km(one.latitude, one.longitude, told[1], told[2]) for file, told in spots.items()}
         file = min(away, key=lambda name: away[name])
         found.append((file, away[file], one))
+    order = tuple(sorted(range(len(found)), key=lambda number: found[number][0]))
+    found = [found[number] for number in order]
     behind = tuple((file, distance) for file, distance, _ in found)
-    return Fields(tuple(one for _, _, one in found), behind, of.positions, str(folder), block)
+    return Fields(tuple(one for _, _, one in found), behind, of.positions, str(folder), order, block)
 
 
 def read_fields(path: str | Path) -> tuple[Place, ...]:

@@ -69,6 +69,7 @@ def region(
             raise SettingError("Fields between stations are not kept as zarr.", "End it in .nc, .csv or .geojson.")
         with tempfile.TemporaryDirectory(prefix="frostkit-") as room:
             found, ran, off = at_fields.between(source, question, Path(room), workers, progress)
+        found = _as_listed(found, source)
         if path is not None:
             write(found, path)
         answer = answer_of(found, question, ran, ran.faults, path, source)
@@ -82,9 +83,15 @@ def region(
         found, faults = results.read(folder)
         for block, reason in ran.faults.items():
             found["note"][block * source.block : (block + 1) * source.block] = reason
+        found = _as_listed(found, source)
         if path is not None and path != folder:
             write(found, path)
     return answer_of(found, question, ran, {**faults, **ran.faults}, path, source)
+
+
+def _as_listed(found: xr.Dataset, source: Source) -> xr.Dataset:
+    """Fields in the order of their list."""
+    return found.isel(place=np.argsort(source.order)) if isinstance(source, Fields) else found
 
 
 @contextmanager

@@ -41,6 +41,8 @@ def field_pages(
         raise SettingError(f"The folder '{room}' can't be made: {fault.strerror}.", "Choose another one.") from None
     taken: set[str] = set()
     names = [str(name) for name in answer.settings["dataset"]["name"].to_numpy()]
+    if isinstance(source, Fields):  # as the list has them, and here as their stations come
+        names = [names[number] for number in source.order]
     paths = [room / f"{file_name(name or 'place', taken)}.html" for name in names]
     for path in paths:  # all of them are looked at before one is written
         may_replace(path, "page")
