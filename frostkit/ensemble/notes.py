@@ -1,5 +1,6 @@
 """What must be said of a site whatever is asked of it: short, ended or moved records, and holes on cold nights."""
 
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -22,7 +23,7 @@ class Note(NamedTuple):
     """A caution about a site: its key in the texts, and the values that stand in it."""
 
     key: str
-    values: dict[str, Any] = {}
+    values: Mapping[str, Any]
 
 
 def notes(site: Site, ensemble: Ensemble | None = None) -> tuple[Note, ...]:

@@ -1,7 +1,7 @@
 """The possible seasons as they would have stood before each of many past seasons: the record cut there, nothing later.
 
-For asking past seasons with earlier ones only. A hole is drawn once, when the first season is asked that counts it, from
-the days before that season; what follows knows more, and does not draw it again.
+For asking past seasons with earlier ones only. A hole is drawn once, when the first season is asked that counts it,
+from the days before that season; what follows knows more, and does not draw it again.
 """
 
 from collections.abc import Iterable, Iterator

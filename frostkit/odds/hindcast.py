@@ -6,14 +6,14 @@ settled before their outcome is looked at. The days judged are settled by the fi
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple, Protocol
+from math import comb
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import betaln, gammaln
 
-from frostkit.odds.intervals import LEVEL
 from frostkit.odds.scores import brier, tenth
+from frostkit.odds.share import LEVEL, POINTS, posterior
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,17 +29,8 @@ ALL, RECENT, FIXED = "as_read_all", "as_read_newest", "fixed"
 """What the odds are held against: all earlier seasons as they were read, the newest 30, and the first ones for good."""
 
 
-class Rows(Protocol):
-    """Possible seasons as rows: see `frostkit.ensemble.site.Ensemble`."""
-
-    tmin: Any
-    tmax: Any
-    prcp: Any
-    index: Any
-    shifted: Any
-    seasons: Any
-    complete: Any
-    asked: Any
+Rows = Any
+"""Possible seasons as rows: `frostkit.ensemble.site.Ensemble`, which stands in a room above this one."""
 
 
 class Weather(NamedTuple):
@@ -51,7 +42,7 @@ class Weather(NamedTuple):
 
 
 Question = Callable[[Any, Ints], Mask]
-"""What is asked: rows with `tmin`, `tmax`, `prcp`, and days [day] -> bool [row, day], whether it is so by or on them."""
+"""What is asked: rows with `tmin`, `tmax`, `prcp`, and days [day] -> bool [row, day], whether it is so on each."""
 
 
 class Cases(NamedTuple):
@@ -297,10 +288,9 @@ def chances(counts: Ints, seasons: int, ahead: int) -> Floats:
     >>> chances(np.array([[0]]), 0, 1).round(3).tolist()
     [[0.0, 0.5, 1.0]]
     """
-    k = np.arange(ahead + 1)
-    yes = np.arange(seasons + 1)[:, None]
-    a, b = yes + 0.5, seasons - yes + 0.5
-    ways = gammaln(ahead + 1) - gammaln(k + 1) - gammaln(ahead - k + 1)
-    each = np.exp(ways + betaln(a + k, b + ahead - k) - betaln(a, b))  # [yes of the past, yes ahead]
+    past = np.arange(seasons + 1.0)
+    weight = np.diff(posterior(past, seasons - past), axis=1)  # [yes of the past, step of the odds]
+    odds = (POINTS[1:] + POINTS[:-1]) / 2
+    each = np.stack([comb(ahead, k) * weight @ (odds**k * (1 - odds) ** (ahead - k)) for k in range(ahead + 1)], axis=1)
     mixed = each[counts].mean(axis=0)
     return np.concatenate([np.zeros((len(mixed), 1)), np.cumsum(mixed, axis=1)], axis=1)

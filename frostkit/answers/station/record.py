@@ -1,4 +1,4 @@
-"""What a record holds and whether it is good enough: seasons that count, days that were not read, readings that fail."""
+"""What a record holds and whether it is good enough: seasons that count, days not read, readings that fail."""
 
 from collections import Counter
 from collections.abc import Sequence

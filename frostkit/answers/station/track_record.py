@@ -1,4 +1,4 @@
-"""How far the odds were off in the past: asked before each past season as it would have been, held against what came."""
+"""How far the odds were off in the past: asked before each past season, held against what came."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -37,7 +37,7 @@ from frostkit.seasons.windows import made_it
 
 Ints = NDArray[np.int64]
 EVENTS = ("first-fall-frost", "last-spring-frost", "seeding")
-QUICK = 30  # newest seasons judged, and one draw of each hole, where another answer ends with the one line
+QUICK, QUICK_DAYS = 24, 3  # where another answer ends with the one line: newest seasons judged, every third day of each
 FAIR = 0.005  # bias below which odds were neither too high nor too low: half a point, as it is printed
 SHIFTS = 20  # draws of the climate's move, for the check of intervals
 
@@ -161,6 +161,7 @@ def track_record(
         of = seeding_event(asking(site, corn, legume, after=after, store=store, apart=apart, late=late_planting))
     else:
         of = frost_event(event, frost_degrees(threshold))
+    rows = site.ensemble(of.needs)  # refuses a record in which no season counts
     cases = cases_of(site, of)
     own = judged(cases.given, cases.happened)
     by_luck = luck(cases.given)
@@ -186,7 +187,7 @@ def track_record(
     settings = {"event": event, "threshold": threshold, "corn": corn, "legume": legume}
     return Answer(
         "track-record", said[0], said[1:], values, (_tenths(own), _compared(own, others)), (), site, settings,
-        site.ensemble(of.needs),
+        rows,
     )  # fmt: skip
 
 
@@ -282,7 +283,8 @@ def _compared(own: Judged, others: Mapping[str, Judged]) -> Table:
 
 def in_one_line(answer: Answer, site: Site, event: Event) -> Answer:
     """Another answer with the track record of its own odds as its last sentence, over the newest seasons alone."""
-    cases = cases_of(site, event, QUICK, draws=1)
+    quick = replace(event, days=event.days[::QUICK_DAYS])
+    cases = cases_of(site, quick, QUICK, draws=1)
     own = judged(cases.given, cases.happened)
     if not own.forecasts:
         return answer.with_more(values={"track_record": None})

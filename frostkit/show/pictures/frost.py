@@ -38,7 +38,7 @@ def frost_odds(answer: Answer, axes: Axes, words: Words) -> Axes:
     first, second = spring.index.values, fall.index.values
     axes.fill_between(first, 100 - 100 * before.low, 100 - 100 * before.high, color=BAND, linewidth=0, zorder=2)
     axes.fill_between(second, 100 * after.low, 100 * after.high, color=BAND, linewidth=0, zorder=2)
-    to_come = {"color": FROST, "linewidth": 2.2, "label": say("frost_picture.spring_line"), "zorder": 4}
+    to_come: dict[str, Any] = {"color": FROST, "linewidth": 2.2, "label": say("frost_picture.spring_line"), "zorder": 4}
     axes.plot(first, 100 - 100 * before.share, **to_come)
     has_come: dict[str, Any] = {"linestyle": (0, (5, 1.5)), "label": say("frost_picture.fall_line")}
     axes.plot(second, 100 * after.share, color=BOTH, linewidth=2.2, zorder=4, **has_come)
