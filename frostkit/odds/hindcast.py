@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.odds.scores import brier, tenth
-from frostkit.odds.share import LEVEL, POINTS, posterior
+from frostkit.odds.share import LEVEL, ODDS, posterior
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -289,8 +289,9 @@ def chances(counts: Ints, seasons: int, ahead: int) -> Floats:
     [[0.0, 0.5, 1.0]]
     """
     past = np.arange(seasons + 1.0)
-    weight = np.diff(posterior(past, seasons - past), axis=1)  # [yes of the past, step of the odds]
-    odds = (POINTS[1:] + POINTS[:-1]) / 2
-    each = np.stack([comb(ahead, k) * weight @ (odds**k * (1 - odds) ** (ahead - k)) for k in range(ahead + 1)], axis=1)
+    weight = posterior(past, seasons - past).density.copy()  # even steps of a whole period: the sum is exact
+    weight[:, [0, -1]] /= 2
+    weight /= weight.sum(axis=1, keepdims=True)
+    each = np.stack([comb(ahead, k) * weight @ (ODDS**k * (1 - ODDS) ** (ahead - k)) for k in range(ahead + 1)], axis=1)
     mixed = each[counts].mean(axis=0)
     return np.concatenate([np.zeros((len(mixed), 1)), np.cumsum(mixed, axis=1)], axis=1)

@@ -9,8 +9,7 @@ from frostkit.answers.answer import Answer, Column, Day, Says, Table
 from frostkit.answers.seeding.grids import SOON, Asked, Grids, Ints, first_fit_days, reached, totals
 from frostkit.ensemble.site import Ensemble
 from frostkit.errors import SettingError
-from frostkit.odds.intervals import LEVEL
-from frostkit.odds.share import Share
+from frostkit.odds.share import LEVEL, Share
 
 Floats = NDArray[np.float64]
 SEED, TIMES = 20, 2000  # of the drawing of seasons again: the same record gives the same answer

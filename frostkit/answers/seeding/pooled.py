@@ -11,8 +11,7 @@ from frostkit.answers.answer import Answer, Column, Day, Odds, Says, Table, coun
 from frostkit.answers.seeding.grids import NEEDS, SOON, Asked, Grids, grids, window_of
 from frostkit.ensemble.site import Site
 from frostkit.errors import SettingError
-from frostkit.odds.intervals import jeffreys
-from frostkit.odds.share import Share
+from frostkit.odds.share import Share, jeffreys
 
 Floats = NDArray[np.float64]
 FAR, HIGH = 50.0, 100.0  # km and m at which a station counts 0.37 of one on the spot: judgement, no source
