@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from frostkit.errors import RecordError
 from frostkit.opening import contents
-from frostkit.records.assemble import COLDEST, MOST, WARMEST, too_many
+from frostkit.records import gates
+from frostkit.records.assemble import COLDEST, MOST, WARMEST, WETTEST
 from frostkit.records.ghcn import LINE, MADE_UP, NO_VALUE
 from frostkit.records.readers import read
 from frostkit.records.record import Record, Station
@@ -51,7 +52,7 @@ def read_fast(path: str | Path) -> Record | None:
     for name, (days, values) in every.items():
         columns[name] = np.full(size, np.nan)
         columns[name][days - start] = values
-    if not _mended(columns):
+    if not _holds(columns, np.datetime64("1970-01-01") + start):
         return None
     read = np.flatnonzero(np.isfinite(columns["tmin"]) | np.isfinite(columns["tmax"]))
     if not np.isfinite(columns["tmin"]).any() or not np.isfinite(columns["tmax"]).any():
@@ -111,21 +112,32 @@ def _whole(text: NDArray[np.uint8]) -> NDArray[np.int32] | None:
     return np.where(minus, -size, size)
 
 
+def _holds(columns: dict[str, NDArray[np.float64]], start: np.datetime64) -> bool:
+    """Whether the record passes what `records.gates` asks of it; its slips are then missing."""
+
+    def both() -> NDArray[np.float32]:
+        return np.stack([columns["tmin"], columns["tmax"]]).astype(np.float32)
+
+    return gates.odd(both(), start) is None and _mended(columns) and gates.whole(both(), start) is None
+
+
 def _mended(columns: dict[str, NDArray[np.float64]]) -> bool:
     """Slips taken as missing, as `records.assemble` does it; False where they are too many to be slips."""
     with np.errstate(invalid="ignore"):
         for name, values in columns.items():
             low, high = (0.0, MOST["prcp"]) if name == "prcp" else (COLDEST, WARMEST)
             outside = (values < low) | (values > high)
-            if name != "prcp" and too_many(int(outside.sum()), int(np.isfinite(values).sum())):
+            if name != "prcp" and gates.over(int(outside.sum()), int(np.isfinite(values).sum())):
                 return False
             values[outside] = np.nan
         crossed = columns["tmin"] > columns["tmax"]
     both = np.isfinite(columns["tmin"]) & np.isfinite(columns["tmax"])
-    if too_many(int(crossed.sum()), int(both.sum())):
+    if gates.over(int(crossed.sum()), int(both.sum())):
         return False
     columns["tmin"][crossed] = columns["tmax"][crossed] = np.nan
-    return True
+    rain = columns.get("prcp", np.empty(0))
+    rain = rain[np.isfinite(rain)]
+    return bool(rain.size < 365 or rain.mean() <= WETTEST)
 
 
 def read_many(files: Sequence[str], pool: Executor) -> list[Record | RecordError]:

@@ -179,7 +179,7 @@ def test_the_answer_is_drawn(run, tmp_path, command):
         (("frost", "--seasons", "1900-1910"), "none from 1900 to 1910", "seasons that the record has"),
         (("frost", "--for-season", "1900"), "there is none before 1900", "later season"),
         (("heat", "--method", "men"), "Did you mean 'mean'?", "Choose from"),
-        (("heat", "--method", "chu", "--base", "5"), "no base and no cap", "--base and --cap"),
+        (("heat", "--method", "chu", "--base", "5"), "no base and no cap", "base and cap"),
         (("heat", "--from", "09-01", "--to", "05-01"), "is after the last", "Swap"),
         (("track-record", "--event", "hail"), "'hail' is not one of", "track-record --help"),
         (("track-record", "--event", "seeding", "--corn", "silage"), "crop='silage' is not known", "Choose from"),

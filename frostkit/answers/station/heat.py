@@ -29,7 +29,7 @@ def clock_of(method: str, base: float | None = None, cap: float | None = None) -
     choose("method", method, METHODS)
     if method == "chu":
         if base is not None or cap is not None:
-            raise SettingError("Corn heat units have no base and no cap to set.", "Leave --base and --cap out.")
+            raise SettingError("Corn heat units have no base and no cap to set.", "Leave base and cap out.")
         return Heat("chu")
     base = BASE if base is None else base
     if not -50 <= base <= 50:
@@ -69,7 +69,7 @@ def heat(
     """
     clock = clock_of(method, base, cap)
     if first > last:
-        raise SettingError(f"The first day, {words(first)}, is after the last, {words(last)}.", "Swap --from and --to.")
+        raise SettingError(f"The first day, {words(first)}, is after the last, {words(last)}.", "Swap the two days.")
     rows = site.ensemble(NEEDS)
     gathered = _gathered(rows, clock, first, last)
     unit = clock.unit

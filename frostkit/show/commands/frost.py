@@ -1,6 +1,5 @@
 """`frostkit frost`: last spring and first fall frost at any threshold, with odds, and season by season."""
 
-
 from frostkit.show.commands.crop_options import EACH, THRESHOLD
 from frostkit.show.commands.question import question
 

@@ -36,7 +36,9 @@ def _say(answer: Any, out: dict[str, Any]) -> None:
     "  frostkit record near 49.9 -99.9\n  frostkit record near 49.9 -99.9 --elevation 410",
     click.argument("latitude", type=Latitude("The place"), metavar="LAT"),
     click.argument("longitude", type=LONGITUDE, metavar="LON"),
-    click.option("--elevation", type=ELEVATION, metavar="M", help="Height of the field, to compare with the stations'."),
+    click.option(
+        "--elevation", type=ELEVATION, metavar="M", help="Height of the field, to compare with the stations'."
+    ),
     click.option("--limit", default=8, show_default=True, type=click.IntRange(1, 50), help="How many to list."),
     loose=True,
 )
