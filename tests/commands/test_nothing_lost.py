@@ -108,7 +108,7 @@ def test_no_output_goes_into_a_folder_that_is_read(run, days):
 
 def test_two_outputs_of_one_command_do_not_share_a_file(run, tmp_path):
     both = tmp_path / "both.pdf"
-    pytest.importorskip("matplotlib")
+    pytest.importorskip("weasyprint", exc_type=ImportError)
     code, _, err = run("chop", "--picture", both, "--sheet", both)
     assert code == 2
     assert "was written a moment ago" in err
