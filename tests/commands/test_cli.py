@@ -124,7 +124,7 @@ def test_more_odds_wanted_never_widen_the_window(asked):
         (("window", "--picture", "window.xyz"), "does not end in a kind of picture", ".png"),
         (("frost", "--threshold", "cold"), "'cold' is not a temperature", "28F"),
         (("heat", "--method", "maen"), "Did you mean 'mean'?", "Choose from"),
-        (("heat", "--method", "chu", "--base", "5"), "Corn heat units have no base", "Leave --base"),
+        (("heat", "--method", "chu", "--base", "5"), "Corn heat units have no base", "Leave base"),
         (("heat", "--from", "09-01", "--to", "05-01"), "is after the last", "Swap"),
         (("heat", "--method", "clamped", "--base", "10", "--cap", "5"), "is not above the base", "higher cap"),
     ],
