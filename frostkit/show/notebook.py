@@ -74,7 +74,8 @@ def _control(name: str, values: Any, value: Any) -> ipywidgets.Widget:
     if value not in [option[1] if isinstance(option, tuple) else option for option in options]:
         options.insert(0, value)
     if options and isinstance(options[0], tuple):
-        return ipywidgets.SelectionSlider(description=label, options=options, value=value, style=WHOLE_LABEL)
+        at = [given for _, given in options].index(value)  # not by its value: to the slider None is nothing chosen
+        return ipywidgets.SelectionSlider(description=label, options=options, index=at, style=WHOLE_LABEL)
     return ipywidgets.Dropdown(description=label, options=options, value=value, style=WHOLE_LABEL)
 
 
@@ -115,6 +116,15 @@ CONTROLS: dict[str, Callable[[], dict[str, Any]]] = {
     "frost": lambda: {"threshold": (-4.0, 1.0, 0.5)},
     "heat": lambda: {"method": ["mean", "clamped", "sine", "chu"], "first": days("04-15", "06-15", None)},
     "track_record": lambda: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},
+    "season": lambda: {
+        "corn": entries("corn"),
+        "legume": entries("legume"),
+        "seeding": days("05-01", "06-15", "still to be sown"),
+        "emergence": days("05-10", "07-01", "not seen"),
+        "silking": days("07-01", "08-31", "not seen"),
+        "store": _stores(),
+    },
+    "tonight": lambda: {"tmin": (-6.0, 4.0, 0.5), "scatter": (0.5, 4.0, 0.5), "sky": ["clear", "cloudy"]},
     "triage": lambda: {"at": (-8.0, 1.0, 0.5), "hours": (0.5, 8.0, 0.5)},
 }
 """Controls of each question, by the name of its public function."""

@@ -18,9 +18,10 @@ ANSWERS = {
     "04_this_record": r"(Good enough|Not good enough|Too short).*: \d+ complete seasons|\d+ of \d+ seasons",
     "05_track_record": r"Asked before each of \d+ past seasons \(\d{4} to \d{4}\), the odds of .* were off by",
     "06_your_field": r"(by my logger|at the station).*: (no seeding day reaches|seed corn and legume together from \d+)",
+    "08_this_season": r"\d+ \w+: silage corn rated 2,300 CHU, .*(about \d+ \w+|grown for|killing frost|not this season)",
 }
 """What the first cell that runs must say."""
-DRAWN = {"01_seeding_window", "02_late_legume", "03_silage_timing", "05_track_record"}
+DRAWN = {"01_seeding_window", "02_late_legume", "03_silage_timing", "05_track_record", "08_this_season"}
 """Notebooks whose controls draw a picture at once."""
 
 

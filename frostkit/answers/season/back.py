@@ -142,9 +142,7 @@ def look_back(read: Book, name: str, season: int, field: Grown) -> list[Look]:
         found = stand(rows, of, field.site.latitude)
         line = next(line for line in found.lines if line.stage.name == FIT)
         killed = counted(rows, (found.corn_killed <= line.on) & (found.corn_killed >= on))
-        out.append(
-            Look(name, season, on, *line.all, float(killed.share), fit, whole.seen.moisture is not None)  # type: ignore[misc]
-        )
+        out.append(Look(name, season, on, *line.all, float(killed.share), fit, whole.seen.moisture is not None))
     return out
 
 

@@ -91,9 +91,9 @@ def calibrate(
         return None
     entry = crop.goal_need().value
     points = numbers()["spread"]
-    own, one = points["by_heat"]["value"] / slope, sqrt(points["sample"]["value"] ** 2 + YEAR_POINTS**2) / slope
-    weight = 1 / own**2 + len(samples) / one**2
-    need = (entry / own**2 + sum(each.need for each in samples) / one**2) / weight
+    own, single = points["by_heat"]["value"] / slope, sqrt(points["sample"]["value"] ** 2 + YEAR_POINTS**2) / slope
+    weight = 1 / own**2 + len(samples) / single**2
+    need = (entry / own**2 + sum(each.need for each in samples) / single**2) / weight
     spread = sqrt(1 / weight + (YEAR_POINTS / slope) ** 2)
     observed = float(np.std([each.need for each in samples], ddof=1)) if len(samples) > 1 else float("nan")
     return Calibrated(crop, of.clock.unit, entry, need, spread, tuple(samples), observed)

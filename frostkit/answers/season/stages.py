@@ -6,7 +6,7 @@ seventh collar with a tenth less heat than usual is that much ahead on the clock
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -291,13 +291,3 @@ def with_spread(rows: Ensemble, of: Count, killed: Floats, first: int, last: int
         for wanted in TENTHS
     )
     return early, middle, late
-
-
-def moved(of: Course, clock: Any) -> Floats | float:
-    """Whole units that the plant is ahead of the heat since sowing on a clock. [row], 0 where nothing was seen"""
-    return of.ahead.get(clock, 0.0)
-
-
-def without(of: Course, *names: str) -> Course:
-    """The same without some stages."""
-    return replace(of, days={name: day for name, day in of.days.items() if name not in names})

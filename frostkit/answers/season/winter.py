@@ -93,13 +93,15 @@ def winter(fields: Mapping[str, Planned], odds: float = 0.8) -> Answer:
     sentences.append(Says("insurer_ask", {"fields": tuple(last)}) if last else Says("insurer", {}))
     if not rain:
         sentences.append(Says("no_rain", {}))
+    to_clear = [Says(f"label_{key}", {}) for key in CLEAR]
     values = {
         "odds_wanted": odds,
         "fields": [_field_values(name, one, windows[name]) for name, one in grown.items()],
         "largest_rating": ratings,
-        "herbicide_plan": [Says(f"label_{key}", {}) for key in CLEAR],
+        "seed_source": source("seed.plants", "seed.weight", "seed.survival", "seed.corn_plants"),
+        "herbicide_plan": to_clear,
     }
-    sentences += values["herbicide_plan"]
+    sentences += to_clear
     return Answer(
         "winter",
         _headline(head, odds),
@@ -234,8 +236,3 @@ def _seed_table(fields: Mapping[str, Planned]) -> Table:
             Column("inoculant_new_land", "number", [float(NEWS) if there else None for there in legume]),
         ),
     )
-
-
-def sources() -> list[str]:
-    """Where the seed list's numbers come from."""
-    return [source("seed.plants", "seed.weight", "seed.survival", "seed.corn_plants")]
