@@ -27,7 +27,7 @@ class Column:
 
     days: NDArray[np.datetime64]
     values: NDArray[np.float64]
-    lines: NDArray[np.int64]
+    lines: NDArray[np.integer]
 
 
 @dataclass
@@ -135,7 +135,8 @@ def _held(fault: gates.Fault | None, where: Callable[[int], str]) -> None:
 
 def _daily(columns: Mapping[str, Column], file: str) -> None:
     """Values a week or a month apart are no daily record, and no record with holes either."""
-    days = np.unique(columns["tmin"].days[~np.isnan(columns["tmin"].values)])
+    days = np.sort(columns["tmin"].days[~np.isnan(columns["tmin"].values)])
+    days = days[np.diff(days, prepend=days[:1] - 1) > np.timedelta64(0, "D")]
     if days.size > gates.AT_LEAST and (step := float(np.median(np.diff(days).astype(int)))) > 1:
         raise RecordError(f"{file}: the values are {step:g} days apart, first {days[0]} and {days[1]}.",
                           "Give daily values.")  # fmt: skip
@@ -176,8 +177,8 @@ def _out_of_order(parts: Sequence[Part]) -> list[Repair]:
 
 def _unnamed(columns: Mapping[str, Column], start: np.datetime64) -> list[Repair]:
     """Days between the first and the last that have no line of Tmin or none of Tmax: a stretch of the file is gone."""
-    at = [np.unique((columns[name].days - start).astype(int)) for name in ("tmin", "tmax")]
-    first, last = min(days[0] for days in at), max(days[-1] for days in at)
+    at = [(columns[name].days - start).astype(int) for name in ("tmin", "tmax")]
+    first, last = min(days.min() for days in at), max(days.max() for days in at)
     named = np.zeros((2, last - first + 1), bool)
     for row, days in zip(named, at, strict=True):
         row[days - first] = True

@@ -48,7 +48,7 @@ class _Bounded(urllib.request.BaseHandler):
         if response.length:  # the client's own way of reading would notice
             raise http.client.IncompleteRead(body, response.length)
         whole = urllib.response.addinfourl(io.BytesIO(body), response.headers, response.geturl(), response.status)
-        whole.msg = response.msg
+        whole.msg = response.msg  # type: ignore[attr-defined]  # the opener looks at it
         return whole
 
     https_response = http_response

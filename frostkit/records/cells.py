@@ -1,12 +1,12 @@
 """The cells of a text file as numbers and days: strictly, and with file, line and column in every error."""
 
-import contextlib
 import csv
 import re
+import sys
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
+from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,15 +14,16 @@ from numpy.typing import NDArray
 from frostkit.errors import RecordError, nearest
 from frostkit.opening import contents
 from frostkit.records.record import Repair
+from frostkit.records.rows import MOST_LINES, Table, table
 
 NO_READING = {"", "m", "na", "n/a", "nan", "null", "none", "missing", "-", "--", "."}
 STAND_INS = {-9999.9, -9999, -999.9, -999, -99.9, -99, 999, 999.9, 9999, 9999.9}  # common practice, no source
 YEARS = 1700, 2200  # no thermometer record is older; a year after these is a slip of the pen
-_FIRST, _BEHIND = np.datetime64(f"{YEARS[0]}-01-01"), np.datetime64(f"{YEARS[1] + 1}-01-01")
+_ASTRAL = re.compile("[\U00010000-\U0010ffff]")
+_TENS = np.array([1000, 100, 10, 1])
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 _COMMA = re.compile(r"^([+-]?[0-9]+),([0-9]{1,2})$")
-_END = "\n"
-_WIDEST = 400  # bytes in a cell of the fast path
+LONGEST_HEADER = 20_000  # characters
 _MAGIC = {
     b"PK\x03\x04": "a zip archive or an Excel workbook",
     b"\xd0\xcf\x11\xe0": "an old Excel workbook",
@@ -34,51 +35,6 @@ _MAGIC = {
     b"BZh": "a bzip2 archive",
     b"\xfd7zXZ": "an xz archive",
 }
-
-
-@dataclass
-class Table:
-    """A table of text: the names in its header, and its cells by column.
-
-    `lines[i]` is the line in `file` of row `i`; `repairs` gathers what was taken as missing while cells were read.
-    """
-
-    file: str
-    names: list[str]
-    lines: NDArray[np.int64]
-    _rows: list[list[str]] | None
-    _raw: NDArray[np.uint8] | None = None
-    _starts: NDArray[np.int64] | None = None
-    _stops: NDArray[np.int64] | None = None
-    repairs: list[Repair] = field(default_factory=list)
-
-    def cells(self, column: int) -> list[str]:
-        """The cells of a column, without the blanks around them."""
-        if self._rows is not None:
-            return [row[column].strip() for row in self._rows]
-        assert self._raw is not None and self._starts is not None and self._stops is not None
-        start, stop = self._starts[:, column], self._stops[:, column]
-        width = int((stop - start).max())
-        if width == 0:
-            return [""] * start.size
-        wide = np.arange(width)
-        at = np.minimum(start[:, None] + wide, self._raw.size - 1)
-        text = np.where(wide < (stop - start)[:, None], self._raw[at], np.uint8(0))
-        cells = b"\n".join(text.view(f"S{wide.size}")[:, 0].tolist()).decode().split("\n")
-        blank = ((text == 32) | (text == 9)).any()
-        return [cell.strip() for cell in cells] if blank else cells
-
-    def only(self, rows: NDArray[np.bool_]) -> "Table":
-        """The table of these rows alone."""
-        if self._rows is not None:
-            kept = [row for row, keep in zip(self._rows, rows, strict=True) if keep]
-            return replace(self, lines=self.lines[rows], _rows=kept)
-        assert self._starts is not None and self._stops is not None
-        return replace(self, lines=self.lines[rows], _starts=self._starts[rows], _stops=self._stops[rows])
-
-    def where(self, row: int, column: int) -> str:
-        """'my_farm.csv, line 412, tmin'."""
-        return f"{self.file}, line {self.lines[row]}, {self.names[column]}"
 
 
 def decode(data: bytes, file: str) -> tuple[str, str]:
@@ -101,6 +57,9 @@ def decode(data: bytes, file: str) -> tuple[str, str]:
         if data.startswith(magic):
             raise RecordError(f"{file} is {kind}, not a record that frostkit reads.", "Save the days as a CSV file.")
     text, encoding = _decode(data, file)
+    if text.count("\n") > MOST_LINES:
+        raise RecordError(f"{file} has more than {MOST_LINES:,} lines, the most that frostkit reads.",
+                          "Give one station's days.")  # fmt: skip
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
         raise RecordError(f"{file}, line {line}: there are bytes that are no text (NUL).",
@@ -108,7 +67,7 @@ def decode(data: bytes, file: str) -> tuple[str, str]:
     head = text[:5000].lstrip().lower()
     if head.startswith(("<!doctype", "<html", "<?xml")):
         raise RecordError(f"{file} is a web page, not a record.", "The download gave an error page: fetch it again.")
-    return text.replace("\r\n", "\n").replace("\r", "\n"), encoding
+    return text, encoding
 
 
 def _decode(data: bytes, file: str) -> tuple[str, str]:
@@ -117,12 +76,36 @@ def _decode(data: bytes, file: str) -> tuple[str, str]:
         tries = ["utf-16"]
     elif len(data) > 3 and data[:4000:2].count(0) + data[1:4000:2].count(0) > len(data[:4000]) / 3:
         tries = ["utf-16-le" if data[1:4000:2].count(0) > data[:4000:2].count(0) else "utf-16-be"]
+    elif b"\r" in data:  # before it is decoded: a text of any sign beyond the common ones takes four times the room
+        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     for encoding in tries:
         try:
-            return data.decode(encoding), encoding.removesuffix("-sig")
+            text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
+        if "\r" in text:
+            text = text.replace("\r\n", "\n").replace("\r", "\n")
+        if sys.getsizeof(text) > 3 * len(text) + 1000:  # one sign beyond the common planes makes all of it so wide
+            text = _ASTRAL.sub("\ufffd", text)
+        return text, encoding.removesuffix("-sig")
     raise RecordError(f"{file} is marked as UTF-16, but is not.", "Save it as UTF-8 text.")
+
+
+def header_at(text: str, comments: bool = False) -> tuple[str, int, int]:
+    """The first line that is not blank (with `comments`: nor begins with #), where it begins, and its number from 1.
+
+    >>> header_at("\\n# units: C\\ndate,tmin,tmax\\n", comments=True)
+    ('date,tmin,tmax', 12, 3)
+    """
+    begin, number = 0, 1
+    while begin <= len(text):
+        end = text.find("\n", begin)
+        end = len(text) if end < 0 else end
+        line = text[begin:end]
+        if line.strip() and not (comments and line.lstrip().startswith("#")):
+            return line, begin, number
+        begin, number = end + 1, number + 1
+    return "", len(text), number
 
 
 def opened(path: Path, wanted: str) -> tuple[list[str], Callable[[list[str]], Table]]:
@@ -132,11 +115,10 @@ def opened(path: Path, wanted: str) -> tuple[list[str], Callable[[list[str]], Ta
     """
     data = contents(path, f"Give the path of a CSV file with {wanted}.")
     text, _ = decode(data, path.name)
-    lines = text.split("\n")
-    at = next(i for i, line in enumerate(lines) if line.strip())
-    header = header_cells(lines[at], path.name, at + 1)
-    rest, between = "\n".join(lines[at + 1 :]), separator(lines[at])
-    return header, lambda names: table(rest, names, between, path.name, at + 2)
+    head, begin, line = header_at(text)
+    header = header_cells(head, path.name, line)
+    rest, between = begin + len(head) + 1, separator(head)
+    return header, lambda names: table(text, names, between, path.name, line + 1, rest)
 
 
 def separator(header: str) -> str:
@@ -150,108 +132,15 @@ def separator(header: str) -> str:
 
 def header_cells(header: str, file: str, line: int) -> list[str]:
     """The names in a header line."""
+    if len(header) > LONGEST_HEADER:
+        raise RecordError(f"{file}, line {line}: the header has {len(header):,} characters.",
+                          "Are the line ends lost? Save it as CSV, one line a day.")  # fmt: skip
     try:
         names = next(csv.reader([header], delimiter=separator(header), strict=True))
     except (csv.Error, StopIteration):
         raise RecordError(f"{file}, line {line}: the header can't be taken apart.",
                           "Is a quotation mark left open?") from None  # fmt: skip
     return [name.strip() for name in names]
-
-
-def table(text: str, names: list[str], sep: str, file: str, first_line: int, cut: bool = False) -> Table:
-    """The rows of `text` under the header `names`; blank lines are skipped.
-
-    With `cut`, a last line that looks cut short (no line end, and fewer or shorter cells than the line above) is left
-    out and told in `Table.repairs`.
-
-    Rows that are all plain or all quoted are taken apart by whole arrays, the rest by the csv reader.
-
-    Raises
-    ------
-    RecordError
-        Where there are no rows, a row has too few or too many cells, or a quotation mark is left open.
-    """
-    repairs = []
-    if cut and (whole_lines := _cut_short(text, sep)) is not None:
-        text = whole_lines
-        repairs.append(Repair("the last line is cut short: left out", 1, f"line {first_line + text.count(_END)}"))
-    text = text.rstrip("\n \t\x1a")
-    lead = len(text) - len(text.lstrip("\n"))
-    text, first_line = text[lead:], first_line + lead
-    if not text.strip():
-        raise RecordError(f"{file} has a header, but no days.", "Give a file with days in it; was it cut off?")
-    whole = _whole(text, names, sep, file, first_line)
-    if whole is not None:
-        whole.repairs = repairs
-        return whole
-    lines = text.split("\n")
-    reader = csv.reader(lines, delimiter=sep, strict=True)
-    rows, numbers = [], []
-    number = first_line - 1
-    try:
-        for number, row in enumerate(reader, first_line):
-            if reader.line_num != number - first_line + 1:
-                raise RecordError(f"{file}, line {number}: a quotation mark is left open.", "Close or remove it.")
-            if len(row) < 2 and not "".join(row).strip():
-                continue
-            if len(row) != len(names):
-                if len(row) < len(names) or any(cell.strip() for cell in row[len(names) :]):
-                    raise RecordError(
-                        f"{file}, line {number}: {len(row)} cells, but the header has {len(names)}.",
-                        "Is the line cut short, or a comma inside a number? Write NA where there is no reading.",
-                    )
-                row = row[: len(names)]
-            rows.append(row)
-            numbers.append(number)
-    except csv.Error as problem:
-        raise RecordError(f"{file}, line {number + 1}: {problem}.",
-                          "Is a quotation mark left open or misplaced?") from None  # fmt: skip
-    return Table(file, names, np.array(numbers, np.int64), rows, repairs=repairs)
-
-
-def _cut_short(text: str, sep: str) -> str | None:
-    """The text without its last line, where that has no line end and seems cut short beside the line above it.
-
-    >>> _cut_short("2001-05-01,1.5,12.5\\n2001-05-02,2.5,1", ",")
-    '2001-05-01,1.5,12.5\\n'
-    """
-    text = text.rstrip(" \t\x1a")
-    above, end, last = text.rpartition("\n")
-    whole = above[above.rfind("\n") + 1 :]
-    if not end or not last or not whole.strip():
-        return None
-    if last.count(sep) >= whole.count(sep) and last.count('"') >= whole.count('"'):
-        had, has = whole.rpartition(sep)[2].strip(), last.rpartition(sep)[2].strip()
-        figures, decimals = (len(cell.partition(".")[2]) for cell in (had, has))
-        if figures == decimals > 0 or (not figures and len(has) >= len(had)) or has.endswith('"'):
-            return None
-    return above + end
-
-
-def _whole(text: str, names: list[str], sep: str, file: str, first_line: int) -> Table | None:
-    """The table by whole arrays, or None where its rows are not all plain or all quoted."""
-    raw = np.frombuffer((text + "\n").encode(), np.uint8)
-    ends = np.flatnonzero(raw == 10)
-    begins = np.concatenate([[0], ends[:-1] + 1])
-    shape = ends.size, len(names)
-    quotes = np.flatnonzero(raw == 34)
-    if not quotes.size:
-        marks = np.flatnonzero((raw == ord(sep)) | (raw == 10))
-        if marks.size != ends.size * len(names) or (marks.reshape(shape)[:, -1] != ends).any():
-            return None
-        starts, stops = np.concatenate([[0], marks[:-1] + 1]).reshape(shape), marks.reshape(shape)
-    else:
-        if quotes.size != 2 * ends.size * len(names):
-            return None
-        pairs = quotes.reshape(*shape, 2)
-        starts, stops = pairs[..., 0] + 1, pairs[..., 1]
-        tidy = (starts[:, 0] == begins + 1).all() and (stops[:, -1] + 1 == ends).all()
-        tidy = tidy and (starts[:, 1:] == stops[:, :-1] + 3).all() and (raw[stops[:, :-1] + 1] == ord(sep)).all()
-        if not tidy:
-            return None
-    if (stops - starts).max() > _WIDEST:
-        return None
-    return Table(file, names, np.arange(first_line, first_line + ends.size), None, raw, starts, stops)
 
 
 @lru_cache(50_000)
@@ -286,22 +175,27 @@ def numbers(
     RecordError
         For the first cell that is no number, with its line.
     """
-    cells = table.cells(column)
-    meaning = {cell: number(cell) for cell in set(cells)}
-    if trace:
-        meaning |= {cell: 0.0 for cell in meaning if cell.upper() == "T"}
-    bad = {cell for cell, value in meaning.items() if value is None}
-    if bad:
-        row = next(i for i, cell in enumerate(cells) if cell in bad)
-        raise RecordError(f"{table.where(row, column)}: {shown(cells[row])} is not {what}.",
-                          "Correct the line, or write NA where there is no reading.")  # fmt: skip
-    for stand_in in [cell for cell, value in meaning.items() if value in stand_ins]:
-        line = table.lines[cells.index(stand_in)]
-        table.repairs.append(
-            Repair(f"{table.names[column]}: {stand_in} taken as missing", cells.count(stand_in), f"line {line}")
-        )
-        meaning[stand_in] = float("nan")
-    return np.array([meaning[cell] for cell in cells], float)
+    out = np.empty(table.lines.size)
+    stood: dict[str, list[int]] = {}  # figures that mean "no reading": how many, and the first line
+    at = 0
+    for cells in table.chunks(column):
+        meaning = {cell: number(cell) for cell in set(cells)}
+        if trace:
+            meaning |= {cell: 0.0 for cell in meaning if cell.upper() == "T"}
+        if None in meaning.values():
+            row = next(i for i, cell in enumerate(cells) if meaning[cell] is None)
+            raise RecordError(f"{table.where(at + row, column)}: {shown(cells[row])} is not {what}.",
+                              "Correct the line, or write NA where there is no reading.")  # fmt: skip
+        for stand_in in [cell for cell, value in meaning.items() if value in stand_ins]:
+            stood.setdefault(stand_in, [0, int(table.lines[at + cells.index(stand_in)])])[0] += cells.count(stand_in)
+            meaning[stand_in] = float("nan")
+        out[at : at + len(cells)] = [meaning[cell] for cell in cells]
+        at += len(cells)
+    table.repairs.extend(
+        Repair(f"{table.names[column]}: {stand_in} taken as missing", count, f"line {line}")
+        for stand_in, (count, line) in sorted(stood.items())
+    )
+    return out
 
 
 def shown(text: str) -> str:
@@ -316,7 +210,8 @@ def of_station(table: Table, column: int, found: list[str], asked: str | None) -
         raise RecordError(f"{table.file} holds {len(found)} stations: {listed}."
                           + (f" There is no '{asked}'.{nearest(asked, found)}" if asked else ""),
                           "Say which one: --station, or keep the rows of one station.")  # fmt: skip
-    return table.only(np.array([cell == asked for cell in table.cells(column)]))
+    distinct, codes = table.coded(column)
+    return table.only(codes == distinct.index(asked))
 
 
 # How a day is written -> how to write it as YYYY-MM-DD. A time of day is allowed where it is midnight.
@@ -341,48 +236,62 @@ def days(table: Table, column: int) -> NDArray[np.datetime64]:
         For the first cell that is not a day of the calendar, with its line; where day and month can't be told apart;
         where the file is hourly.
     """
-    cells = table.cells(column)
+    first = table.cell(0, column)
+    at, out = 0, []
+    form, parts = next(((form, parts) for form, parts in _FORMS if form.match(first)), (None, None))
+    for cells in table.chunks(column):
+        days = None if form is None else _days(cells, form, parts)
+        if days is None:
+            _no_day(table, column, at, cells, form, first)
+        out.append(days)
+        at += len(cells)
+    found = np.concatenate(out)
+    if parts is None:
+        found = found[:, list(_order(table, column, found[:, :2]))]
+    return _in_calendar(table, column, found)
+
+
+def _days(cells: list[str], form: re.Pattern[str], parts: tuple[int, int, int] | None) -> NDArray[np.int64] | None:
+    """Year, month and day of each cell [row, 3], or the numbers as they stand; None where a cell has another form."""
     text = "\n".join(cells)
-    if _ISO.fullmatch(text + "\n"):
-        with contextlib.suppress(ValueError):  # a day that is not in the calendar is named below
-            out = np.array(cells, "datetime64[D]")
-            if out.min() >= _FIRST and out.max() < _BEHIND:
-                return out
-    for form, parts in _FORMS:
-        if not form.match(cells[0]):
-            continue
-        found = form.findall(text)
-        if len(found) != len(cells):
-            row = next(i for i, cell in enumerate(cells) if not form.match(cell))
-            break
-        found_parts = np.array(found)
-        if parts is None:
-            parts = _order(table, column, found_parts[:, [0, 2]].astype(int), cells)
-        return _in_calendar(table, column, found_parts[:, [part - 1 for part in parts]].astype(int))
-    else:
-        row = 0
+    if form is _FORMS[0][0] and _ISO.fullmatch(text + "\n"):
+        year_month_day = np.frombuffer(text.encode() + b"\n", np.uint8).reshape(-1, 11) - np.uint8(48)
+        figures = year_month_day[:, [0, 1, 2, 3, 5, 6, 8, 9]].astype(np.int64)
+        year, month, day = figures[:, :4] @ _TENS, figures[:, 4:6] @ _TENS[2:], figures[:, 6:] @ _TENS[2:]
+        return np.stack([year, month, day], axis=1)
+    found = form.findall(text)
+    if len(found) != len(cells):
+        return None
+    which = (0, 2, 3) if parts is None else tuple(part - 1 for part in parts)
+    return np.array([[row[i] for i in which] for row in found]).astype(np.int64)
+
+
+def _no_day(table: Table, column: int, at: int, cells: list[str], form: re.Pattern[str] | None, first: str) -> NoReturn:
+    row = 0 if form is None else next(i for i, cell in enumerate(cells) if not form.match(cell))
     if re.search(r"[0-9]:[0-9]{2}|T[0-9]{2}", cells[row]):
-        raise RecordError(f"{table.where(row, column)}: {shown(cells[row])} has a time of day.",
+        raise RecordError(f"{table.where(at + row, column)}: {shown(cells[row])} has a time of day.",
                           "Give daily values, one line a day.")  # fmt: skip
-    raise RecordError(f"{table.where(row, column)}: {shown(cells[row])} is not a day"
-                      f"{'' if row == 0 else f' written like {shown(cells[0])} above it'}.",
+    raise RecordError(f"{table.where(at + row, column)}: {shown(cells[row])} is not a day"
+                      f"{'' if at + row == 0 else f' written like {shown(first)} above it'}.",
                       "Write days as YYYY-MM-DD, such as 1998-03-03, all in the same way.")  # fmt: skip
 
 
-def _order(table: Table, column: int, two: NDArray[np.int64], cells: list[str]) -> tuple[int, int, int]:
-    """Which of the two numbers before the year is the month, told from the column itself."""
+def _order(table: Table, column: int, two: NDArray[np.int64]) -> tuple[int, int, int]:
+    """Where year, month and day stand among two numbers and the year, told from the column itself."""
     above = two > 12
     leads = above[:, 0].astype(int) - above[:, 1]  # 1: the day stands first, -1: the month does
     first, second = (leads == 1).any(), (leads == -1).any()
     odd = above.all(axis=1) | (leads == -leads[np.argmax(leads != 0)]) & (leads != 0)
     if odd.any():
         row = int(np.argmax(odd))
-        raise RecordError(f"{table.where(row, column)}: {shown(cells[row])} has day and month in another order than "
-                          "the other lines.", "Write days as YYYY-MM-DD, such as 1998-03-03.")  # fmt: skip
-    if not first and not second:
-        raise RecordError(f"{table.where(0, column)}: {shown(cells[0])} may be day and month or month and day.",
+        seen = shown(table.cell(row, column))
+        raise RecordError(f"{table.where(row, column)}: {seen} has day and month in another order than other lines.",
                           "Write days as YYYY-MM-DD, such as 1998-03-03.")  # fmt: skip
-    return (4, 3, 1) if first else (4, 1, 3)
+    if not first and not second:
+        seen = shown(table.cell(0, column))
+        raise RecordError(f"{table.where(0, column)}: {seen} may be day and month or month and day.",
+                          "Write days as YYYY-MM-DD, such as 1998-03-03.")  # fmt: skip
+    return (2, 1, 0) if first else (2, 0, 1)
 
 
 def days_of_parts(table: Table, columns: tuple[int, int, int]) -> NDArray[np.datetime64]:
@@ -392,7 +301,7 @@ def days_of_parts(table: Table, columns: tuple[int, int, int]) -> NDArray[np.dat
         wrong = ~(part == np.rint(part)) | (np.abs(part) > 9999)
         if wrong.any():
             row = int(np.flatnonzero(wrong)[0])
-            raise RecordError(f"{table.where(row, column)}: {shown(table.cells(column)[row])} is not a whole number.",
+            raise RecordError(f"{table.where(row, column)}: {shown(table.cell(row, column))} is not a whole number.",
                               "Write year, month and day as whole numbers.")  # fmt: skip
     return _in_calendar(table, columns[0], np.stack(parts, axis=1).astype(int))
 

@@ -7,6 +7,7 @@ dagger marks preliminary values and a double dagger those of a partner.
 """
 
 import re
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,9 +45,9 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     found = HEADER.search(text)
     assert found is not None
     at = text.count("\n", 0, found.start())
-    head, _, body = text[found.start() :].partition("\n")
+    head = text[found.start() : text.find("\n", found.start()) if "\n" in text[found.start() :] else len(text)]
     names = cells.header_cells(head, file, at + 1)
-    table = cells.table(body, names, cells.separator(head), file, at + 2, cut=True)
+    table = cells.table(text, names, cells.separator(head), file, at + 2, found.start() + len(head) + 1, cut=True)
     places = {re.sub(r"\(.?.?C\)|\(deg C\)", "(C)", name).strip(): index for index, name in enumerate(names)}
     missing = [name for name in ("Min Temp (C)", "Max Temp (C)") if name not in places]
     if "Date/Time" not in places and not {"Year", "Month", "Day"} <= set(places):
@@ -60,25 +61,25 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     low_flag, high_flag = (_flags(table, places, f"{name} Temp Flag") for name in ("Min", "Max"))
     repairs = table.repairs
     for element, values, flag in (("tmin", tmin, low_flag), ("tmax", tmax, high_flag)):
-        _masked(values, np.isin(flag, ("M", "N", "Y")), f"{element} with ECCC's flag M, N or Y", days, repairs)
-        _masked(values, flag == "^", f"{element} with ECCC's flag ^ (from incomplete data)", days, repairs)
-        _told(~np.isnan(values) & (flag == "E"), f"{element} estimated by ECCC (flag E): kept", days, repairs)
-    signs = np.where(low_flag == "N", 1, np.where((low_flag == "Y") | (high_flag == "Y"), -1, 0))
+        _masked(values, flag("M", "N", "Y"), f"{element} with ECCC's flag M, N or Y", days, repairs)
+        _masked(values, flag("^"), f"{element} with ECCC's flag ^ (from incomplete data)", days, repairs)
+        _told(~np.isnan(values) & flag("E"), f"{element} estimated by ECCC (flag E): kept", days, repairs)
+    signs = np.where(low_flag("N"), 1, np.where(low_flag("Y") | high_flag("Y"), -1, 0))
     signs = np.where(np.isnan(tmin), signs, 0)
     if "Data Quality" in places:
-        quality = np.array(table.cells(places["Data Quality"]))
+        quality = _flags(table, places, "Data Quality")
         read_at_all = ~np.isnan(tmin) | ~np.isnan(tmax)
         _told(
-            np.isin(quality, ("†", "\x86")) & read_at_all, "days with preliminary checks only (†): kept", days, repairs
+            quality("†", "\x86") & read_at_all, "days with preliminary checks only (†): kept", days, repairs
         )
-        _told(np.isin(quality, ("‡", "\x87")) & read_at_all, "days of an ECCC partner (‡): kept", days, repairs)
+        _told(quality("‡", "\x87") & read_at_all, "days of an ECCC partner (‡): kept", days, repairs)
     columns = {"tmin": Column(days, tmin, table.lines), "tmax": Column(days, tmax, table.lines)}
     for name, (element, factor) in _MORE.items():
         if name not in places:
             continue
         values = cells.numbers(table, places[name], "an amount", trace=True, stand_ins=cells.STAND_INS) * factor
         flag = _flags(table, places, name.rpartition(" (")[0] + " Flag")
-        _masked(values, np.isin(flag, ("M", "C", "L", "A", "F")), f"{element} with ECCC's flag M, C, L, A or F", days,
+        _masked(values, flag("M", "C", "L", "A", "F"), f"{element} with ECCC's flag M, C, L, A or F", days,
                 repairs)  # fmt: skip
         columns[element] = Column(days, values, table.lines)
     known = Column(days[signs != 0], signs[signs != 0].astype(float), table.lines[signs != 0])
@@ -86,11 +87,12 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
                 repairs, _SOURCE)  # fmt: skip
 
 
-def _flags(table: cells.Table, places: dict[str, int], name: str) -> NDArray[np.str_]:
-    """The flags beside an element; blank where the file has no such column."""
+def _flags(table: cells.Table, places: dict[str, int], name: str) -> Callable[..., NDArray[np.bool_]]:
+    """Where certain flags stand beside an element; nowhere where the file has no such column."""
     if name not in places:
-        return np.full(table.lines.size, "")
-    return np.array(table.cells(places[name]))
+        return lambda *_: np.zeros(table.lines.size, bool)
+    flags, codes = table.coded(places[name])
+    return lambda *wanted: np.array([flag in wanted for flag in flags], bool)[codes]
 
 
 def _days(table: cells.Table, places: dict[str, int]) -> NDArray[np.datetime64]:
@@ -130,7 +132,7 @@ def _station(block: str, table: cells.Table, places: dict[str, int], file: str) 
             said[detail] = parts[1]
     for name, index in places.items():
         if detail := _DETAILS.get(name.lower()):
-            found = [cell for cell in dict.fromkeys(table.cells(index)) if cell]
+            found = [cell for cell in table.coded(index)[0] if cell]
             if len(found) > 1:
                 raise RecordError(f"{file} holds several stations: {name} is {', '.join(found[:8])}.",
                                   "Keep the rows of one station.")  # fmt: skip

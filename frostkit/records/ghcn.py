@@ -5,7 +5,7 @@ missing. Source of layouts, units and flags: NOAA NCEI, GHCN-Daily readme.txt (f
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,7 +116,10 @@ def _element(lines: list[str], at: list[int], element: str, unit: float, file: s
         raise RecordError(f"{file}, line {numbers[row]}, {element}: {lines[at[row]][11:17]!r} is not a year and month.",
                           "The file is damaged: fetch it again.")  # fmt: skip
     fields = raw[:, 21:].reshape(len(at), 31, 8)
-    values, bad = _fixed_width(fields[:, :, :5])
+    values, bad = np.empty(fields.shape[:2]), np.empty(fields.shape[:2], bool)
+    for at_once in range(0, len(at), 2000):
+        some = slice(at_once, at_once + 2000)
+        values[some], bad[some] = _fixed_width(fields[some, :, :5])
     if bad.any():
         row, day = (int(i) for i in np.argwhere(bad)[0])
         seen = fields[row, day, :5].tobytes().decode()
@@ -165,13 +168,11 @@ def read_wide(text: str, file: str, input_units: str | None = None, station: str
     RecordError
         Where a column is missing, a cell is not what it should be, the unit is not settled, or stations are mixed.
     """
-    head, _, body = text.lstrip("\n").partition("\n")
-    lead = text.index(head.strip()[:1]) if head.strip() else 0
-    line = text.count("\n", 0, lead) + 1
+    head, begin, line = cells.header_at(text)
     names = cells.header_cells(head, file, line)
-    table = cells.table(body, names, cells.separator(head), file, line + 1, cut=True)
+    table = cells.table(text, names, cells.separator(head), file, line + 1, begin + len(head) + 1, cut=True)
     places = {name.upper(): index for index, name in enumerate(names)}
-    found = list(dict.fromkeys(table.cells(places["STATION"])))
+    found = table.coded(places["STATION"])[0]
     if len(found) > 1:
         table = cells.of_station(table, places["STATION"], found, station)
     missing = [name for name in ("TMIN", "TMAX") if name not in places]
@@ -187,7 +188,7 @@ def read_wide(text: str, file: str, input_units: str | None = None, station: str
     for element, values in raw.items():
         name, factor = ELEMENTS[element]
         if f"{element}_ATTRIBUTES" in places:
-            _by_flag(element, values, table.cells(places[f"{element}_ATTRIBUTES"]), 1, days, table.repairs)
+            _by_flag(element, values, *table.coded(places[f"{element}_ATTRIBUTES"]), 1, days, table.repairs)
         if name in ("tmin", "tmax"):
             values = TO_CELSIUS[unit](values)
         elif unit == "tenths":
@@ -196,7 +197,7 @@ def read_wide(text: str, file: str, input_units: str | None = None, station: str
             table.repairs.append(Repair(f"{name} left out: its unit is not said", 1, f"line {line}"))
             continue
         columns[name] = Column(days, values, table.lines)
-    first = {key: table.cells(places[key])[0] for key in ("STATION", "NAME") if key in places}
+    first = {key: table.cell(0, places[key]) for key in ("STATION", "NAME") if key in places}
     spot = {key: _only(table, places[key]) for key in ("LATITUDE", "LONGITUDE", "ELEVATION") if key in places}
     where = Station(first["STATION"], first.get("NAME", ""), *(spot.get(key, float("nan"))
                     for key in ("LATITUDE", "LONGITUDE", "ELEVATION")))  # fmt: skip
@@ -231,18 +232,23 @@ def _unit_of(raw: dict[str, NDArray[np.float64]], asked: str | None, file: str, 
 def _by_flag(
     element: str,
     values: NDArray[np.float64],
-    attributes: Sequence[str],
+    attributes: list[str],
+    codes: NDArray[np.int32],
     place: int | None,
     days: NDArray,
     repairs: list[Repair],
 ) -> None:
-    """Values whose quality flag is set become missing, counted by flag. `place`: which part of "m,q,s" it is."""
-    flag_of = {}
-    for cell in set(attributes):
+    """Values whose quality flag is set become missing, counted by flag.
+
+    attributes, codes : what stands beside the values, and which of it beside each
+    place : which part of "m,q,s" the flag is
+    """
+    flag_of = []
+    for cell in attributes:
         parts = cell.split(",") if place is not None else [cell]
-        flag_of[cell] = parts[place or 0].strip() if len(parts) > (place or 0) else ""
-    for flag in sorted({flag for flag in flag_of.values() if flag}):
-        hit = np.array([flag_of[cell] == flag for cell in attributes]) & ~np.isnan(values)
+        flag_of.append(parts[place or 0].strip() if len(parts) > (place or 0) else "")
+    for flag in sorted({flag for flag in flag_of if flag}):
+        hit = np.array([of == flag for of in flag_of], bool)[codes] & ~np.isnan(values)
         if hit.any():
             repairs.append(Repair(f"{element} with NCEI's quality flag {flag[:8]}: taken as missing", int(hit.sum()),
                                   str(days[hit].min())))  # fmt: skip
@@ -268,31 +274,30 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
         Where a cell is not what it should be, TMIN or TMAX is missing, or stations are mixed.
     """
     _tenths_only(input_units, file)
-    lead = len(text) - len(text.lstrip("\n"))
-    head, _, body = text[lead:].partition("\n")
-    sep, line = cells.separator(head), lead + 1
+    head, begin, line = cells.header_at(text)
+    sep = cells.separator(head)
     if _HEADERLESS.match(head):
         width = len(cells.header_cells(head, file, line))
-        names, body = list(LONG_NAMES[:width]) + ["more"] * (width - len(LONG_NAMES)), text[lead:]
+        names = list(LONG_NAMES[:width]) + ["more"] * (width - len(LONG_NAMES))
     else:
-        names, line = cells.header_cells(head, file, line), line + 1
-    table = cells.table(body, names, sep, file, line, cut=True)
+        names, line, begin = cells.header_cells(head, file, line), line + 1, begin + len(head) + 1
+    table = cells.table(text, names, sep, file, line, begin, cut=True)
     places: dict[str, int] = {}
     for index, name in enumerate(names):
         places.setdefault(_LONG.get(name.lower().replace("_", ""), ""), index)
     ident = ""
     if "id" in places:
-        found = list(dict.fromkeys(table.cells(places["id"])))
+        found = table.coded(places["id"])[0]
         if len(found) > 1:
             table = cells.of_station(table, places["id"], found, station)
-        ident = table.cells(places["id"])[0]
-    elements = np.array(table.cells(places["element"]))
+        ident = table.cell(0, places["id"])
+    elements, of_row = table.coded(places["element"])
     columns: dict[str, Column] = {}
     repairs: list[Repair] = []
     for element, (name, unit) in ELEMENTS.items():
-        rows = elements == element
-        if not rows.any():
+        if element not in elements:
             continue
+        rows = of_row == elements.index(element)
         part = table.only(rows)
         part.repairs = repairs
         days = cells.days(part, places["date"])
@@ -303,11 +308,10 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
             raise RecordError(f"{part.where(row, places['value'])}: {values[row]:g} is not in whole units of "
                               "GHCN-Daily.", "Give the file as NCEI has it, or a plain CSV with tmin_C.")  # fmt: skip
         if "q" in places:
-            _by_flag(element, values, part.cells(places["q"]), None, days, repairs)
+            _by_flag(element, values, *part.coded(places["q"]), None, days, repairs)
         columns[name] = Column(days, values * unit, part.lines)
-    names_of, first = np.unique(elements, return_index=True)
-    repairs += _strange({str(name): int(table.lines[at]) for name, at in zip(names_of, first, strict=True)})
+    repairs += _strange({name: int(table.lines[np.argmax(of_row == at)]) for at, name in enumerate(elements)})
     if not {"tmin", "tmax"} <= set(columns):
-        raise RecordError(f"{file}: no TMIN or no TMAX; found {', '.join(sorted(set(elements.tolist()))[:12])}.",
+        raise RecordError(f"{file}: no TMIN or no TMAX; found {', '.join(sorted(elements)[:12])}.",
                           "Give a station that measures daily minimum and maximum temperature.")  # fmt: skip
     return Part(file, columns, Station(id=ident), repairs=repairs, source=_SOURCE, together=False)

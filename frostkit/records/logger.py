@@ -61,23 +61,22 @@ def read_logger(path: str | Path, input_units: str | None = None, name: str | No
     """
     path = Path(path)
     text, _ = cells.decode(contents(path, "Give a CSV file with the field's hours or days."), path.name)
-    lines = text.split("\n")
-    at = next((i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), 0)
-    header = cells.header_cells(lines[at], path.name, at + 1)
+    head, begin, line = cells.header_at(text, comments=True)
+    header = cells.header_cells(head, path.name, line)
     if {"tmin", "tmax"} & {plain.name_and_unit(cell)[0] for cell in header}:
         return Logger(read(path, input_units, name))
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), path.name, at + 2, cut=True)
-    column, unit = _reading_column(header, path.name, at + 1)
+    table = cells.table(text, header, cells.separator(head), path.name, line + 1, begin + len(head) + 1, cut=True)
+    column, unit = _reading_column(header, path.name, line)
     if input_units is not None:
         input_units = plain.temperature_unit(input_units)
     if unit and input_units and unit != input_units:
-        raise RecordError(f"{path.name}, line {at + 1}: the header says °{unit}, the option says °{input_units}.",
+        raise RecordError(f"{path.name}, line {line}: the header says °{unit}, the option says °{input_units}.",
                           "Leave out --input-units, or correct the header.")  # fmt: skip
     if not (unit or input_units):
-        raise RecordError(f"{path.name}, line {at + 1}, {header[column]}: the header does not say °C or °F.",
+        raise RecordError(f"{path.name}, line {line}, {header[column]}: the header does not say °C or °F.",
                           "Say --input-units C or --input-units F, or write it in the header, as temp_C.")  # fmt: skip
     values = cells.numbers(table, column, "a temperature", stand_ins=cells.STAND_INS)
-    time = _times(table, header, at + 1)
+    time = _times(table, header, line)
     hourly = _in_order(time, plain.TO_CELSIUS[unit or input_units or ""](values), table)
     record = by_day(hourly)
     said = {"format": "logger CSV, hours", "files": path.name}
@@ -122,8 +121,7 @@ def _times(table, header, line):
     else:
         raise RecordError(f"{table.file}, line {line}: no column for the time; the columns are: "
                           f"{', '.join(header)[:120]}.", "Name it time, or date and time.")  # fmt: skip
-    dated = replace(table, names=[table.names[column]], _rows=[[day] for day in days])
-    return cells.days(dated, 0).astype("datetime64[m]") + _minutes(table, column, clocks)
+    return cells.days(table.one_column(column, days), 0).astype("datetime64[m]") + _minutes(table, column, clocks)
 
 
 def _minutes(table, column, clocks):

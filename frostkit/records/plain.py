@@ -100,20 +100,19 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     RecordError
         Where a column or a unit is missing, a header and `input_units` disagree, or a cell is not what it should be.
     """
-    lines = text.split("\n")
-    at = next((i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), None)
-    if at is None:
+    head, begin, line = cells.header_at(text, comments=True)
+    if not head:
         raise RecordError(f"{file} has no header.", "Start with a line such as: date,tmin_C,tmax_C")
-    said = _comments(lines[:at], file)
-    header = cells.header_cells(lines[at], file, at + 1)
-    columns = _find(header, file, at + 1)
-    table = cells.table("\n".join(lines[at + 1 :]), header, cells.separator(lines[at]), file, at + 2, cut=True)
+    said = _comments(text[:begin].split("\n"), file)
+    header = cells.header_cells(head, file, line)
+    columns = _find(header, file, line)
+    table = cells.table(text, header, cells.separator(head), file, line + 1, begin + len(head) + 1, cut=True)
     table, details = _one_station(table, columns, said, station)
     days = _days(table, columns)
     out, kept_out = {}, []
     for element in ("tmin", "tmax"):
         index, unit = columns[element]
-        unit = _settled(element, unit or said.get("units", ""), input_units, file, at + 1)
+        unit = _settled(element, unit or said.get("units", ""), input_units, file, line)
         stand_ins = {-9999.0} if unit == "tenths" else cells.STAND_INS  # -99 tenths are a reading
         out[element] = TO_CELSIUS[unit](cells.numbers(table, index, "a temperature", stand_ins=stand_ins))
     for element in ("prcp", "snow", "snwd"):
@@ -121,17 +120,17 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
             continue
         index, unit = columns[element]
         if unit not in TO_MM:
-            kept_out.append(Repair(f"{element} left out: the header does not say its unit", 1, f"line {at + 1}"))
+            kept_out.append(Repair(f"{element} left out: the header does not say its unit", 1, f"line {line}"))
             continue
         out[element] = cells.numbers(table, index, "an amount", trace=True, stand_ins=cells.STAND_INS) * TO_MM[unit]
     for element in list(out):
         if f"{element}_flag" in columns:
-            _flagged(out[element], table.cells(columns[f"{element}_flag"][0]), element, table.repairs, days)
+            _flagged(out[element], *table.coded(columns[f"{element}_flag"][0]), element, table.repairs, days)
     return Part(
         file,
         {element: Column(days, values, table.lines) for element, values in out.items()},
         details,
-        repairs=table.repairs + kept_out + _misspelt(header, at + 1),
+        repairs=table.repairs + kept_out + _misspelt(header, line),
         source={"format": "plain CSV"} | {key: said[key] for key in ("source", "licence") if key in said},
         invented=said.get("invented", "no").lower() not in ("no", "false", "0", ""),
     )
@@ -210,13 +209,24 @@ def _settled(element: str, said: str, asked: str | None, file: str, line: int) -
     return said or asked or ""
 
 
-def _flagged(values: NDArray[np.float64], flags: list[str], element: str, repairs: list[Repair], days: NDArray) -> None:
-    """A value with a flag is missing; what the flag means the file does not say."""
-    flag = np.array([cell.lower() not in cells.NO_READING for cell in flags]) & ~np.isnan(values)
-    if element in ("prcp", "snow", "snwd"):
-        flag &= np.array([cell.upper() != "T" for cell in flags])  # a trace is a reading
+def _flagged(
+    values: NDArray[np.float64],
+    flags: list[str],
+    codes: NDArray[np.int32],
+    element: str,
+    repairs: list[Repair],
+    days: NDArray[np.datetime64],
+) -> None:
+    """A value with a flag is missing; what the flag means the file does not say.
+
+    flags, codes : the flags, and which of them stands beside each value
+    """
+    means = [cell.lower() not in cells.NO_READING for cell in flags]
+    if element in ("prcp", "snow", "snwd"):  # a trace is a reading
+        means = [on and cell.upper() != "T" for on, cell in zip(means, flags, strict=True)]
+    flag = np.array(means, bool)[codes] & ~np.isnan(values)
     if flag.any():
-        kinds = ", ".join(sorted({cell for cell, on in zip(flags, flag, strict=True) if on}))
+        kinds = ", ".join(sorted(flags[code] for code in np.unique(codes[flag])))
         repairs.append(Repair(f"{element} with a flag ({kinds[:40]}): taken as missing", int(flag.sum()),
                               str(days[np.argmax(flag)])))  # fmt: skip
         values[flag] = np.nan
@@ -229,10 +239,10 @@ def _one_station(
     details: dict[str, str | float] = {}
     for key in ("id", "name"):
         if key in columns:
-            found = list(dict.fromkeys(cell for cell in table.cells(columns[key][0]) if cell))
+            found = [cell for cell in table.coded(columns[key][0])[0] if cell]
             if len(found) > 1:
                 table = cells.of_station(table, columns[key][0], found, asked)
-                found = [table.cells(columns[key][0])[0]]
+                found = [table.cell(0, columns[key][0])]
             details[key] = found[0] if found else ""
         elif key in said:
             details[key] = said[key]

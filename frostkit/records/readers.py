@@ -103,10 +103,12 @@ def _part(path: Path, input_units: str | None, station: str | None, most: int) -
     data = contents(path, _WANTED, largest=most)
     if data.startswith(_NETCDF):  # it was gzipped
         return netcdf.read(data, file, input_units, station), len(data)
+    size = len(data)
     text, encoding = cells.decode(data, file)
+    del data  # large files are held once
     part = READERS[recognise(text, file)](text, file, input_units, station)
     part.source = part.source | {"encoding": encoding}
-    return part, len(data)
+    return part, size
 
 
 def recognise(text: str, file: str) -> str:
