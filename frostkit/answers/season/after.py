@@ -458,7 +458,7 @@ def _said(
         "store": Term(f"store_{of.store.name}"),
     }
     goal = next((line for line in mine if line.stage.name in (FIT, crop.goal)), None)
-    others = [line for line in mine if line is not goal]
+    others = [line for line in mine if line is not goal and isfinite(line.all[1])]
     following = next((line for line in others if line.stage.name in TOLD), others[0] if others else None)
     for key, line in (("goal", goal), ("next", following)):
         if line is not None:
@@ -475,6 +475,8 @@ def _said(
         said.append(Says("next", values["next"][0]))
         said += [Says("then", one) for one in values["next"][1:3]]
     for name, heat in values["heat"].items():
+        if values["killed"].get(name):
+            continue  # what heat a dead plant gathers says nothing
         said.append(Says(_heat_key(heat), _heat_values(heat, name)))
     if who == "corn" and of.legume is not None:
         said += _legume_said(of, field, values, coming)
@@ -547,7 +549,8 @@ def common_said(rows: Pinned, values: dict[str, Any]) -> list[Says]:
         if key:
             said.append(Says(key, {"degrees": Amount(abs(both), "degC more", 1)}))
     if values["own_days_missing"]:
-        said.append(Says("own_missing", {"days": values["own_days_missing"]}))
+        lately = values["seeding_day"] is None
+        said.append(Says("own_missing_lately" if lately else "own_missing", {"days": values["own_days_missing"]}))
     if rows.forecast_days:
         said.append(Says("forecast", {"days": rows.forecast_days}))
     return said

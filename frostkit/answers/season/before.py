@@ -308,5 +308,6 @@ def _said(
         said.append(Says("no_rain" if workdays else "no_rain_short", {}))
     elif workdays:
         said.append(Says("with_workdays", {}))
-    said.append(Says("thermometer", {"limit": values["limit"]}))
+    off = {"least": Amount(2, "degC more"), "most": Amount(3, "degC more")}  # of the filter: see seasons/soil.py
+    said.append(Says("thermometer", {"limit": values["limit"], **off}))
     return headline, (*said, *common_said(rows, values))
