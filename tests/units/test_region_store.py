@@ -129,3 +129,24 @@ def test_what_is_no_store_is_said(tmp_path):
     with pytest.raises(RecordError, match="is no store of zarr"):
         store.opened(tmp_path / "nothing.zarr", "r")
     assert not store.is_store(tmp_path) and not store.is_store(Path(__file__))
+
+
+def test_a_dataset_that_is_held_is_answered_lazily_and_alike(tmp_path, days):
+    from frostkit.crops.entry import load
+    from frostkit.errors import SettingError
+    from frostkit.region import engine, places, results
+    from frostkit.region.answer import Question
+    from frostkit.region.face import windows
+
+    path = kept(tmp_path / "days.zarr", days)
+    question = Question(load("grain-corn-2100"), None, climate="as read")
+    engine.run(places.stored(path), question, tmp_path / "out.zarr", workers=0)
+    want, _ = results.read(tmp_path / "out.zarr")
+    with xr.open_zarr(path, consolidated=False, mask_and_scale=False) as ds:
+        found = windows(ds, question)
+        assert found["share"].chunks is not None and found["share"].dims == ("place", "crop", "seeding")
+        got = found.compute(scheduler="synchronous")
+    for name in got.data_vars:
+        assert np.array_equal(got[name], want[name], equal_nan=True), name
+    with xr.open_zarr(path, consolidated=False) as scaled, pytest.raises(SettingError, match="not whole tenths"):
+        windows(scaled, question)
