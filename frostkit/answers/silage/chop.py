@@ -61,6 +61,7 @@ STEP = 3  # days between the rows that people read
 SAMPLE_BEFORE = 3  # days before the first that may be fit: the first sample
 AFTER, FEWEST_DAYS = 10, 28  # days read after the last that may be in range, and at least
 DEMO_DAY = column(8, 25)  # where the invented record, which ends with a year, is stood on
+EXPLAINED = 0.6, 1.6  # shares of the need to silking between which silking is believed: common practice, no source
 DOES_NOT_KNOW = ("calibration", "field", "low_spots")
 
 
@@ -147,7 +148,8 @@ def chop(
     Raises
     ------
     SettingError
-        For days in the wrong order, a moisture of 0 or 100, a milk line outside 0 to 1, nothing to start from.
+        For days in the wrong order, a moisture of 0 or 100, a milk line outside 0 to 1, nothing to start from, or
+        silking or milk that the heat since seeding can't explain.
     RecordError
         For a record without days of this season since seeding, or without an earlier season that counts.
     CropError
@@ -184,6 +186,7 @@ def field_ahead(rows: Pinned, asked: Asked, of: Hybrid | None = None) -> Stood:
     gathered = heat_of(rows, corn, asked.since, asked.today - 1)[own, 1:].astype(float)
     killed = kills(rows, corn)[own]
     killed = np.where(killed < asked.today, killed, NEVER)
+    check_seen(corn, gathered, asked)
     at = standing(corn, gathered, asked.since, list(asked.seen), killed, by_heat=asked.seeding is not None)
     return Stood(rows, corn, at, ahead(rows, corn, at, asked.since, asked.last, asked.legume_share))
 
@@ -208,6 +211,26 @@ def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
         at = DEMO_DAY
     month, of_month = month_day(at)
     return season, at, np.datetime64(f"{season:04d}-{month:02d}-{of_month:02d}")
+
+
+def check_seen(of: Hybrid, gathered: Floats, asked: Asked) -> None:
+    """Raises `SettingError` for silking or milk that the heat since seeding can't explain: a wrong day, or hybrid.
+
+    gathered : [draw, day], whole units by the end of each day from the day after seeding
+    """
+    if of.silking is None or asked.seeding is None:
+        return
+    least, most = (share * of.silking for share in EXPLAINED)
+    for one in asked.seen:
+        had = gathered[:, min(one.day - asked.since, gathered.shape[1] - 1)]
+        late = one.kind == "silking" and had.min() > most
+        if one.kind != "moisture" and (had.max() < least or late):
+            unit = of.clock.per_unit
+            raise SettingError(
+                f"{one.says()} does not go with seeding on {words(asked.seeding)}: {had.mean() / unit:,.0f} "
+                f"{of.clock.unit} had come since then, and {of.crop.name} silks at about {of.silking / unit:,.0f}.",
+                "Check the two days, or choose the corn that stands there.",
+            )
 
 
 def check_own(rows: Pinned, asked: Asked, name: str = "") -> None:

@@ -18,13 +18,14 @@ NEEDS = ("tmin", "tmax")
 TENTHS = {"nine": 0.9, "eight": 0.8, "half": 0.5, "two": 0.2, "one": 0.1}
 """Odds of having at least so much heat: common practice, no source."""
 BASE = 10.0  # degC, where none is named
+BASES, CAPS = (-10, 25), (-10, 60)  # degC: common practice, no source; beyond them a slip of the hand or °F
 
 
 def clock_of(method: str, base: float | None = None, cap: float | None = None) -> Heat:
     """The clock that was asked for.
 
-    Raises `SettingError` for an unknown method, a cap not above the base, or a base or cap given to corn heat units,
-    which have their own.
+    Raises `SettingError` for an unknown method, a base or cap out of range, a cap not above the base, or either given
+    to corn heat units, which have their own.
     """
     choose("method", method, METHODS)
     if method == "chu":
@@ -32,13 +33,21 @@ def clock_of(method: str, base: float | None = None, cap: float | None = None) -
             raise SettingError("Corn heat units have no base and no cap to set.", "Leave base and cap out.")
         return Heat("chu")
     base = BASE if base is None else base
-    if not -50 <= base <= 50:
-        raise SettingError(f"A base of {base:g} °C is outside -50 to 50.", "Give the base in °C, such as 10.")
-    if cap is not None and cap <= base:
-        raise SettingError(f"The cap, {cap:g} °C, is not above the base, {base:g} °C.", "Give a higher cap.")
-    if cap is not None and cap > 60:
-        raise SettingError(f"A cap of {cap:g} °C is above 60.", "Give one such as 30, or leave it out.")
+    _in_range("base", base, *BASES, "50 °F is 10")
+    if cap is not None:
+        _in_range("cap", cap, *CAPS, "86 °F is 30")
+        if cap <= base:
+            raise SettingError(f"The cap, {cap:g} °C, is not above the base, {base:g} °C.", "Give a higher cap.")
     return Heat(method, base, cap)
+
+
+def _in_range(name: str, degrees: float, low: float, high: float, example: str) -> None:
+    """Raises `SettingError` for a temperature beyond its range, or finer than the kernel's whole numbers take."""
+    do = f"Give °C, with up to three decimals: {example}."
+    if not low <= degrees <= high:
+        raise SettingError(f"A {name} of {degrees:g} °C can't be; allowed: {low:g} to {high:g}.", do)
+    if round(degrees, 3) != degrees:
+        raise SettingError(f"{degrees!r} has more than 3 decimals.", do)
 
 
 def heat(

@@ -52,13 +52,13 @@ class Span(click.ParamType):
 class Within(click.ParamType):
     """A number within a range; beyond it is a slip of the hand.
 
-    what : says what is wrong, with the number as {value}; do : what to do; decimals : as many as it may have
+    what : says what is wrong, with the number as {value}; do : what to do
     """
 
     name = "NUMBER"
 
-    def __init__(self, low: float, high: float, what: str, do: str, decimals: int | None = None):
-        self.low, self.high, self.what, self.do, self.decimals = low, high, what, do, decimals
+    def __init__(self, low: float, high: float, what: str, do: str):
+        self.low, self.high, self.what, self.do = low, high, what, do
 
     def convert(self, value, param, ctx):
         try:
@@ -68,8 +68,6 @@ class Within(click.ParamType):
         if not self.low <= number <= self.high:
             allowed = f"{self.low:,g} to {self.high:,g}"
             raise SettingError(f"{self.what.format(value=f'{number:g}')}; allowed: {allowed}.", self.do)
-        if self.decimals is not None and round(number, self.decimals) != number:
-            raise SettingError(f"{number!r} has more than {self.decimals} decimals.", self.do)
         return number
 
 
@@ -110,8 +108,6 @@ DAY, SPAN, DATE = Day(), Span(), Date()
 ODDS = Within(0.05, 0.99, "Odds of {value} can't be wanted", "Give odds such as 0.8 for 8 in 10.")
 LONGITUDE = Within(-180, 180, "Longitude {value} can't be", "Give degrees east, west with a minus, such as -99.9.")
 ELEVATION = Within(-500, 6000, "A height of {value} m can't be", "Give metres above the sea.")
-BASE = Within(-10, 25, "A base of {value} °C can't be", "Give °C, with up to three decimals: 50 °F is 10.", 3)
-CAP = Within(-10, 60, "A cap of {value} °C can't be", "Give °C, with up to three decimals: 86 °F is 30.", 3)
 MONEY = Within(-1e9, 1e9, "An amount of {value} can't be weighed", "Give money or any unit, such as 900.")
 AFTER = click.IntRange(-60, 60)
 _PLACE = re.compile(r"\s*-?\d+(\.\d+)?\s*°?\s*[NSns]?\s*[,; ]\s*-?\d+(\.\d+)?\s*°?\s*[EWew]?\s*")  # as live.place
