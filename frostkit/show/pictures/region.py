@@ -48,8 +48,8 @@ def draw(answer: Answer, words: Words) -> Figure:
         for axes in (left, right):
             _marks(axes, longitude, latitude, no_window & placed, unknown & placed)
             drawn.append(_ground(axes, longitude[placed], latitude[placed], words))
-        left.set_title(words.texts("region_map.title", subject=words.value(subject)), fontsize=10.5, loc="left")
-        right.set_title(words.texts("region_map.spread"), fontsize=10.5, loc="left")
+        left.set_title(words.texts("region_map.title", subject=words.value(subject)), fontsize=10.5)
+        right.set_title(words.texts("region_map.spread"), fontsize=10.5)
         title = words.say("region", answer.headline)
         figure.text(0.012, 0.955, title, fontsize=fitting(title, 15, 0.96 * WIDE, "bold"), weight="bold", va="top")
         _legend(figure, words, answer.values["odds_wanted"], bool(no_window.any()), bool(unknown.any()))
