@@ -147,7 +147,7 @@ def test_the_map_says_days_what_is_not_known_and_what_it_rests_on(grid):
     said = says(answer.plot())
     assert "Seed corn by this day" in said and "no answer" in said
     assert "10 places, 7 seasons at half of them; past seasons as they were read." in said
-    assert "° N" in said and "° W" in said
+    assert "° W" in said
     french = replace(answer, language="fr")
     assert "Semer" in says(french.plot()) and "lieux sur" in french.text()
 
