@@ -2,7 +2,9 @@
 
 import json
 import re
+import shutil
 from html import unescape
+from importlib.resources import files
 
 import pytest
 
@@ -11,13 +13,25 @@ from frostkit.errors import SettingError
 from frostkit.show.cli import COMMANDS, main
 
 ANSWERS = {
-    "seeding": [("window",), ("choose",)],
+    "seeding": [("window",), ("choose",), ("winter",), ("season", "--today", "2025-05-10")],
     "late legume": [("late-legume",)],
-    "chopping": [("chop", "--today", "2025-08-25"), ("fields",)],
-    "frosted": [("triage",), ("triage", "--at", "-3"), ("chop", "--today", "2025-09-14", "--seeding", "05-31")],
-    "frost": [("frost",)],
+    "chopping": [
+        ("chop", "--today", "2025-08-25"),
+        ("fields",),
+        ("season", "--seeding", "05-22", "--today", "2025-08-25"),
+    ],
+    "frosted": [
+        ("triage",),
+        ("triage", "--at", "-3"),
+        ("chop", "--today", "2025-09-14", "--seeding", "05-31"),
+        ("tonight", "--at", "-3", "--seeding", "05-22", "--today", "2025-09-08"),
+    ],
+    "frost": [("frost",), ("rows",), ("workdays",)],
 }
 """Kind of answer: every command that gives it, as typed."""
+
+OTHERS = {"worth": {"herbicide", "feed", "nitrate", "local"}, "book": {"local"}, "region": set(NEEDED["seeding"])}
+"""Commands with cautions of their own, or that need a file: the topics that they must carry."""
 
 HARMLESS = {"heat", "track-record", "crops", "record"}  # facts of the record or the entries, no advice
 PAGES = {"report": {*NEEDED["seeding"], *NEEDED["late legume"], *NEEDED["frost"]}}
@@ -46,7 +60,20 @@ def words(page):
 def test_every_kind_of_answer_and_every_command_is_looked_at():
     assert ANSWERS.keys() == NEEDED.keys()
     commands = {arguments[0] for answers in ANSWERS.values() for arguments in answers}
-    assert commands | HARMLESS | PAGES.keys() == set(COMMANDS)
+    assert commands | HARMLESS | PAGES.keys() | OTHERS.keys() == set(COMMANDS)
+
+
+@pytest.mark.parametrize("command", OTHERS)
+def test_a_command_with_cautions_of_its_own_carries_them(typed, tmp_path, command):
+    book, stations = tmp_path / "book.csv", tmp_path / "stations"
+    stations.mkdir()
+    shutil.copy(str(files("frostkit.demo") / "river_flat.dly"), stations / "river_flat.dly")
+    typed("book", "add", "field", "sown", "--on", "2025-05-22", "--book", book)
+    more = {"worth": (), "book": ("show", "--book", book), "region": (stations,)}[command]
+    told = json.loads(typed(command, *more, "--json").out)["cautions"]
+    assert OTHERS[command] <= {caution["topic"] for caution in told}
+    said = flat(typed(command, *more).out)
+    assert all(flat(caution["act"]) in said for caution in told)
 
 
 @pytest.mark.parametrize(("kind", "arguments"), [(kind, one) for kind, answers in ANSWERS.items() for one in answers])
