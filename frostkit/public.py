@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import wraps
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ParamSpec
 
 import numpy as np
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SEEDED = "05-22"  # the seeding day of a corn of which nothing else is known: common practice, no source
+Asked = ParamSpec("Asked")
 Source = Any  # a path, the id of a kept station, a Record, an xarray.Dataset or a pandas.DataFrame
 
 
@@ -92,11 +93,14 @@ class Shown:
         return import_module("frostkit.show.render.html").as_html(self.answer, self._words())
 
 
-def shown(answer: Callable[..., Answer]) -> Callable[..., Shown]:
-    """A function that gives an answer, as one that gives an answer that shows itself; `language` and `units` too."""
+def shown(answer: Callable[Asked, Answer]) -> Callable[Asked, Shown]:
+    """A function that gives an answer, as one that gives an answer that shows itself in its `language` and `units`."""
 
     @wraps(answer)
-    def public(*asked: Any, language: str = "en", units: str = "metric", **options: Any) -> Shown:
+    def public(*asked: Asked.args, **options: Asked.kwargs) -> Shown:
+        language, units = (
+            str(options.get(name, default)) for name, default in (("language", "en"), ("units", "metric"))
+        )
         return Shown(answer(*asked, **options), language, units)
 
     return public
@@ -207,7 +211,7 @@ def _kept(name: str) -> Record:
         return kept.get(name)
     raise RecordError(
         f"There is no file or folder '{name}', and no station of that name is kept here.",
-        "Check the path; fetch() keeps a station.",
+        "Check the path, or keep the station: frostkit record fetch.",
     )
 
 
@@ -265,6 +269,8 @@ def window(
     also: Sequence[Source] = (),
     workdays: bool = False,
     track_record: bool = True,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """When corn and legume can be seeded, as odds over possible seasons.
 
@@ -284,6 +290,7 @@ def window(
     also : other stations around the field, whose odds are taken together with the first one's
     workdays : ready needs a day on which the field can be worked too, where the record has rain
     track_record : end with one line on how far such odds were off in the past at this station
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -348,6 +355,8 @@ def choose(
     after: int = 0,
     growth: str | None = None,
     store: str = "bunker",
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Which hybrid and which bean for a place: the largest rating by seeding day, and entries ranked for one day.
 
@@ -360,6 +369,7 @@ def choose(
     after : days from the corn's seeding to the bean's
     growth : what beans must make, "500 degree days" or a stage of theirs; left out, each bean's own goal
     store : where the silage goes: "bunker", "pile", "bag", "upright", "oxygen_limiting"
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -390,8 +400,16 @@ def _crops(named: Crop | str | Sequence[Crop | str]) -> list[Crop] | None:
 
 
 @shown
-def crops() -> Answer:
+def crops(
+    *,
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """The library of hybrids and beans: what each needs to its goal, and what kills it in which stage.
+
+    Parameters
+    ----------
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -407,7 +425,14 @@ def crops() -> Answer:
 
 
 @shown
-def frost(site: Site, threshold: str | float = 0.0, *, each: bool = False) -> Answer:
+def frost(
+    site: Site,
+    threshold: str | float = 0.0,
+    *,
+    each: bool = False,
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """Last spring and first fall frost of every season, their odds by day, and the days between.
 
     Parameters
@@ -415,6 +440,7 @@ def frost(site: Site, threshold: str | float = 0.0, *, each: bool = False) -> An
     site : Site, from `open` or `demo`
     threshold : degC, or text with F for °F: "28F"; a night counts when its minimum is at or below it
     each : every season stands in the text
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -446,6 +472,8 @@ def heat(
     first: str | int = "05-01",
     last: str | int = "10-31",
     each: bool = False,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Heat gathered between two days of every season, as read and as it would come today.
 
@@ -456,6 +484,7 @@ def heat(
     base, cap : degC, of degree days; corn heat units have their own
     first, last : "MM-DD", both counted
     each : every season stands in the text
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -488,6 +517,8 @@ def track_record(
     store: str = "bunker",
     apart: bool = False,
     late_planting: bool = False,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Would these odds have been right: asked before each past season, held against what happened.
 
@@ -497,6 +528,7 @@ def track_record(
     event : "first-fall-frost", "last-spring-frost", or "seeding": what `window` prints as made it
     threshold : of the frost, degC, or text with F for °F: "28F"
     corn, legume, after, store, apart, late_planting : of "seeding", as in `window`
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -529,13 +561,20 @@ def track_record(
 
 
 @shown
-def record(site: Site, *, each: bool = False) -> Answer:
+def record(
+    site: Site,
+    *,
+    each: bool = False,
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """What a station's record holds: seasons counted, complete and not observed, days missing, signs of a move.
 
     Parameters
     ----------
     site : Site, from `open` or `demo`
     each : every season stands in the text
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -551,13 +590,20 @@ def record(site: Site, *, each: bool = False) -> Answer:
 
 
 @shown
-def record_check(site: Site, *, each: bool = False) -> Answer:
+def record_check(
+    site: Site,
+    *,
+    each: bool = False,
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """Whether a record is good enough: readings that fail the quality checks, days missing, signs of a move.
 
     Parameters
     ----------
     site : Site, from `open` with check=False: its record as it was read; its neighbours are held against it
     each : every finding and every season stands in the text
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -574,7 +620,13 @@ def record_check(site: Site, *, each: bool = False) -> Answer:
 
 @shown
 def record_field(
-    site: Site, logger: str | Path, *, logger_units: str | None = None, threshold: str | float = 0.0
+    site: Site,
+    logger: str | Path,
+    *,
+    logger_units: str | None = None,
+    threshold: str | float = 0.0,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """How much colder the field is than the station, from the field's own logger, and what that does to its frost.
 
@@ -583,6 +635,7 @@ def record_field(
     site : Site, from `open` or `demo`: the station
     logger : a CSV of hours (time, temp_C) or days (date, tmin_C, tmax_C); logger_units : "C" or "F"
     threshold : of the frost that is compared, degC, or text with F for °F: "28F"
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -623,6 +676,8 @@ def chop(
     store: str = "bunker",
     target: tuple[float, float] | None = None,
     legume_share: float = 0.0,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """When a field is fit to chop, standing on a day of a season: its days so far, then every possible rest.
 
@@ -637,6 +692,7 @@ def chop(
     forecast : a CSV of the coming days
     store : "bunker", "pile", "bag", "upright", "oxygen_limiting"; target : your own range of moisture, low and high, %
     legume_share : part of the wet weight that is legume
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -698,6 +754,8 @@ def region(
     scheduler: str | None = None,
     workers: int | None = None,
     progress: Callable[[int, int, str], None] | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """The seeding window of many places: client fields, the stations of a province, the cells of a grid.
 
@@ -715,6 +773,7 @@ def region(
     scheduler : address of a dask scheduler that runs already; left out, workers of this machine
     workers : processes of this machine, as many as it has cores where left out; 0: this process alone
     progress : called with (done, of all, what is being done)
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -770,6 +829,8 @@ def fields(
     hours: float | None = None,
     machines: int | None = None,
     trucks: int | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Several fields and one chopper: the order and calendar that keep the most tonnes in the right moisture.
 
@@ -780,6 +841,7 @@ def fields(
     store : where silage goes from fields that name no store; target : your own range of moisture for all, low and high, %
     today : "YYYY-MM-DD", stand on this day of a season; left out: plan from possible seasons alone
     rate : ha an hour; hours : a day; machines : choppers; trucks : for hauling, 0 where it holds nothing up
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -876,10 +938,18 @@ def report(
     1
     """
     crops = [crop for crop in (_crop(corn), _crop(legume)) if crop is not None]
-    asked = {"odds": odds, "after": after, "not_after": not_after, "store": store, "track_record": track_record}
-    first = window(site, corn, legume, **asked).answer
+    first = window(
+        site,
+        corn,
+        legume,
+        odds=odds,
+        after=after,
+        not_after=not_after,
+        store=store,
+        track_record=track_record,
+    ).answer
     answers = [first]
-    if len(crops) == 2:
+    if corn is not None and legume is not None and len(crops) == 2:
         ready = first.values["ready_days"]
         day = "05-20" if ready is None else int(ready["usual"].column)
         answers.append(late_legume(site, corn, legume, seeding=day, odds=odds, store=store).answer)
@@ -903,6 +973,8 @@ def triage(
     store: str = "bunker",
     season: int | None = None,
     on: str | int | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """What a frost did to standing corn and bean: certain, possible, not expected; what to look at, and when.
 
@@ -916,6 +988,7 @@ def triage(
     low_spot : judge the field as a hollow
     moisture : of the whole plant, measured, %; store : where the silage goes
     season : of the record, the last where left out; on : "MM-DD", that night's frost, the first of the fall if left out
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -981,6 +1054,7 @@ def live(ask: Callable[..., Shown], *asked: Any, controls: Any = None, **options
     """
     return import_module("frostkit.show.notebook").live(ask, *asked, controls=controls, **options)
 
+
 @shown
 def late_legume(
     site: Site,
@@ -999,6 +1073,8 @@ def late_legume(
     frost: str = "usual",
     cool_nights: bool | None = None,
     label_days: int | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """How late a legume can still go into corn, and what it gives: kilogrammes on the light that the corn leaves.
 
@@ -1019,6 +1095,7 @@ def late_legume(
     frost : "usual", "tender" or "hardy": which end of the killing temperatures' range counts
     cool_nights : count slowing by cool nights; left out, as the legume's entry says
     label_days : days from the last spraying to feeding, by the label; left out, the longest wait that was found
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1088,6 +1165,8 @@ def season(
     workdays: bool = False,
     book: str | Path | None = None,
     field: str = "",
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Where this season stands: its days until yesterday, a forecast, then every past season as a possible rest.
 
@@ -1109,6 +1188,7 @@ def season(
     odds : wanted of a seeding day; workdays : ready needs a day on which the field can be worked too
     book : the field's book: what it tells of this season of `field` stands in for what is left out above, and dried
         samples of earlier seasons move the hybrid's need
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1166,6 +1246,7 @@ def _has_field(read: Any, field: str) -> None:
             f"Name one: field='{read.fields()[0]}'; or, typed, --farm FILE --field NAME.",
         )
 
+
 @shown
 def rows(
     site: Site,
@@ -1175,6 +1256,8 @@ def rows(
     bearing: float | None = None,
     day: str | int = "06-21",
     store: str = "bunker",
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Light on the ground between rows of corn: north-south, east-west and your own, 30 and 60 inches apart.
 
@@ -1185,6 +1268,7 @@ def rows(
     bearing : of the field's own rows, degrees from north, 0 to 359
     day : "MM-DD", the day whose hours are told
     store : where the silage goes; it decides when the corn is chopped
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1229,6 +1313,8 @@ def worth(
     depth: float = 30.0,
     rows: str = "ordinary",
     store: str = "bunker",
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """What a legume in corn is worth, line by line: protein, nitrogen, grazing, cover, seed and, with prices, money.
 
@@ -1248,6 +1334,7 @@ def worth(
     soil_ppm, depth : nitrate nitrogen of a spring soil test, ppm, to a depth in cm
 
     `growth`, `corn_yield`, proteins, `kept` and `stubble` are one number each, or three: least, usual, most.
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1306,6 +1393,8 @@ def tonight(
     bean: str | None = None,
     farm: str | Path | None = None,
     book: str | Path | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """Frost tonight: the odds that each field reaches what hurts its corn and its bean in their stage of today.
 
@@ -1320,6 +1409,7 @@ def tonight(
     today : "YYYY-MM-DD", the day before the night
     stage, bean : as `triage` names them, where you know better than the heat
     farm : the settings file of a farm, all of whose fields are told; book : its book, else the one beside it
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1365,8 +1455,16 @@ def tonight(
 
 
 @shown
-def book(site: Site, book: str | Path | None = None, *, farm: str | Path | None = None,
-         corn: Crop | str | None = "silage-2300", store: str = "bunker") -> Answer:  # fmt: skip
+def book(
+    site: Site,
+    book: str | Path | None = None,
+    *,
+    farm: str | Path | None = None,
+    corn: Crop | str | None = "silage-2300",
+    store: str = "bunker",
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """The field's book, looked back on: what the odds said on each day, what happened, what samples say of a hybrid.
 
     Parameters
@@ -1375,6 +1473,7 @@ def book(site: Site, book: str | Path | None = None, *, farm: str | Path | None 
     book : a TOML or CSV book; left out, the one beside the farm's settings file
     farm : the settings file of a farm, whose fields have their own records, crops and stores
     corn, store : of every field, where no farm is named
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1405,13 +1504,20 @@ def book(site: Site, book: str | Path | None = None, *, farm: str | Path | None 
 
 
 @shown
-def workdays(site: Site, soil: str = "loam") -> Answer:
+def workdays(
+    site: Site,
+    soil: str = "loam",
+    *,
+    language: str = "en",
+    units: str = "metric",
+) -> Answer:
     """On how many days of each week of April, May, June and September the field can be worked.
 
     Parameters
     ----------
     site : Site, from `open` or `demo`, with rain in its record
     soil : "loam" or "sand"
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------
@@ -1443,6 +1549,8 @@ def winter(
     store: str = "bunker",
     not_after: str | int | None = None,
     farm: str | Path | None = None,
+    language: str = "en",
+    units: str = "metric",
 ) -> Answer:
     """The winter's plan: soil ready, frosts, heat and largest rating by seeding day, fields, seed, label, insurer.
 
@@ -1452,6 +1560,7 @@ def winter(
     corn, legume, after, store, not_after : as in `window`, where no farm is named
     odds : wanted, 0.05 to 0.99
     farm : the settings file of a farm, all of whose fields are planned
+    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
     -------

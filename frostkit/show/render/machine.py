@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from collections import Counter
 from collections.abc import Iterable, Mapping, Set
 from math import isfinite
 from typing import Any
@@ -173,11 +174,22 @@ def table_rows(answer: Answer, name: str | None = None) -> list[dict[str, Any]]:
     if name == DECISIONS:
         skipped = {*(key.partition(".")[0] for key in names), "cautions", "question"}
         whole = {key: value for key, value in as_dict(answer).items() if key not in skipped}
-        whole["sentences"] = {says.pop("key"): says for says in whole["sentences"]}
+        whole["sentences"] = _by_key(whole["sentences"])
         return [{"name": key, "value": value} for key, value in flat(whole).items()]
     table = answer.table(name)
     numbers = {column.key.replace(".", "_") for column in table.columns if column.kind == "range"}
     return [_flat_row(row, numbers) for row in rows(table)]
+
+
+def _by_key(sentences: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """Sentences by their key, the second of a key with _2."""
+    out: dict[str, Any] = {}
+    seen: Counter[str] = Counter()
+    for says in sentences:
+        key = says.pop("key")
+        seen[key] += 1
+        out[key if seen[key] == 1 else f"{key}_{seen[key]}"] = says
+    return out
 
 
 def _flat_row(row: Mapping[str, Any], numbers: Set[str], under: str = "") -> dict[str, Any]:
