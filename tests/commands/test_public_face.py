@@ -26,6 +26,13 @@ ASKED = {
     "frost": {},
     "heat": {},
     "track_record": {},
+    "rows": {},
+    "worth": {"seeding": "05-22"},
+    "season": {"seeding": "05-22", "today": "2025-07-10"},
+    "tonight": {"tmin": -1.0, "seeding": "05-22", "today": "2025-09-08"},
+    "workdays": {},
+    "winter": {},
+    "record": {},
 }
 
 
