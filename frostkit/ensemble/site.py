@@ -316,7 +316,7 @@ def offset_dict(offset: Offset) -> dict[str, Any]:
         "scatter": round(float(offset.scatter[1]), 4),
         "nights": nights,
         "draws": 1 if is_plain(offset) else DRAWS,
-        "said": list(offset.said),
+        "said": [{"key": said.key, **said.values} for said in offset.said],
     }
 
 

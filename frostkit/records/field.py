@@ -5,8 +5,9 @@ told by the station's daily range, and its scatter from night to night goes into
 drawn several times, each night with the residual of a night that the logger saw.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,13 @@ ALIKE = 0.1  # share of the logged nights that count as most like a night; OURS
 DRAWS = 20  # corrected records; OURS: their mean share then moves by about a fifth of one record's own
 
 
+class Said(NamedTuple):
+    """Something to be said of an offset: its key in the texts, and its numbers, degrees in degC."""
+
+    key: str
+    values: Mapping[str, float] = {}
+
+
 @dataclass(frozen=True)
 class Offset:
     """Tmin of the field less Tmin of the station.
@@ -40,7 +48,7 @@ class Offset:
     scatter : float [night], degC, standard deviation of single nights about `mean` and `lean`
     residuals : for each season and kind of night, single nights [2, night] in order of how much warmer the station was
         than it usually is (first row, degC), and what they departed from `mean` and `lean` (second row, degC)
-    said : sentences for people
+    said : what people should know of it; first where it comes from
     """
 
     mean: NDArray[np.float64]
@@ -50,7 +58,7 @@ class Offset:
     residuals: tuple[NDArray[np.float64], ...]
     lean: float = 0.0
     lean_error: float = 0.0
-    said: tuple[str, ...] = field(default=())
+    said: tuple[Said, ...] = field(default=())
 
 
 def compare(station: Record, logger: Record) -> Offset:
@@ -133,9 +141,7 @@ def low_spot(degrees: float, clear_nights_only: bool = True) -> Offset:
     mean = np.full((3, 2), -float(degrees))
     if clear_nights_only:
         mean[:, 0] = 0
-    when = "clear, calm nights" if clear_nights_only else "all nights"
-    way = "colder" if degrees >= 0 else "warmer"
-    said = (f"Field taken as {abs(degrees):g} °C {way} than the station on {when}: typed in, not measured.",)
+    said = (Said("typed" if clear_nights_only else "typed_all", {"degrees": -float(degrees)}),)
     return Offset(mean + 0.0, np.zeros((3, 2)), np.zeros((3, 2), int), np.zeros(2), (np.zeros((2, 0)),) * 6, said=said)
 
 
@@ -302,27 +308,22 @@ def _independent(departure):
 
 
 def _said(mean, nights, scatter, error):
-    """The offset in sentences: colder by how much, over how many nights, give or take."""
-    said = []
-    for kind, name in enumerate(NIGHTS):
-        here = nights[kind::2]
-        if not here.sum():
-            said.append(f"No {name} night was seen; the offset of the others stands for them.")
-            continue
-        parts = [f"{season} {_degrees(mean[2 * i + kind])} ({here[i]})" for i, season in enumerate(SEASONS) if here[i]]
-        said.append(
-            f"{name.capitalize()} nights: {', '.join(parts)}; single nights give or take {scatter[kind]:.1f} °C."
-        )
+    """Over how many nights it was measured, and how much colder they are; kinds that were not seen; few nights."""
+    other, clear = (_mean_of_kind(mean[kind::2], nights[kind::2]) for kind in (0, 1))
+    said = [Said("logged", {"nights": int(nights.sum()), "clear": clear, "other": other, "scatter": float(scatter[1])})]
+    said += [Said(f"no_{name}") for kind, name in enumerate(("other", "clear")) if not nights[kind::2].sum()]
     if nights.sum() < FEW_NIGHTS:
-        worst = error[nights > 0].max()
-        said.append(f"Only {nights.sum()} nights: the offset is rough, give or take {worst:.1f} °C; log for longer.")
+        said.append(Said("few", {"nights": int(nights.sum()), "error": float(error[nights > 0].max())}))
     return tuple(said)
 
 
-def _degrees(offset):
-    if abs(offset) < 0.05:
-        return "no colder"
-    return f"{abs(offset):.1f} °C {'colder' if offset < 0 else 'warmer'}"
+def mean_of(offset: Offset, kind: int) -> float:
+    """Offset of one kind of night (a place in `NIGHTS`) over the seasons that were logged [degC]."""
+    return _mean_of_kind(offset.mean[:, kind], offset.nights[:, kind])
+
+
+def _mean_of_kind(mean, nights):
+    return float(np.average(mean, weights=np.maximum(nights, 1e-9)))
 
 
 def _clock(tmin, station):
@@ -335,8 +336,7 @@ def _clock(tmin, station):
 
     best: Sequence[int] = sorted((0, 1, -1), key=fit)
     if best[0] and fit(best[0]) < 0.8 * fit(0):
-        return (f"The logger's nights fit the station's better one day {'later' if best[0] > 0 else 'earlier'}: "
-                "check its clock and the hour at which the station reads.",)  # fmt: skip
+        return (Said("clock_later" if best[0] > 0 else "clock_earlier"),)
     return ()
 
 
@@ -346,6 +346,5 @@ def _by_day(tmax, station):
     apart = apart[np.isfinite(apart)]
     if apart.size < LEAST_NIGHTS:
         return ()
-    way = "warmer" if apart.mean() > 0 else "colder"
-    return (f"By day the logger reads {abs(apart.mean()):.1f} °C {way} (give or take {apart.std():.1f}, {apart.size} "
-            "days): not used, for a logger in the sun reads warm.",)  # fmt: skip
+    key = "by_day_warmer" if apart.mean() > 0 else "by_day_colder"
+    return (Said(key, {"degrees": float(abs(apart.mean())), "scatter": float(apart.std()), "days": int(apart.size)}),)

@@ -81,12 +81,13 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
     context.obj = farm
     context.default_map = dict.fromkeys(COMMANDS, started)
     context.default_map["book"] = {"show": started}
-    context.default_map["record"] = dict.fromkeys(("show", "check"), started)
+    context.default_map["record"] = dict.fromkeys(("show", "check", "field"), started)
     own = ("corn", "legume", "seeding", "store", "colder_by", "all_nights", "logger", "logger_units")
     context.default_map["fields"] = {name: value for name, value in started.items() if name not in own}  # each its own
     bean = {name: value for name, value in started.items() if (name, str(value).lower()) != ("legume", "none")}
     context.default_map |= {"late-legume": bean, "worth": bean}  # about a legume, where the field has none too
-    context.default_map["choose"] = {name: value for name, value in started.items() if name != "beans"}  # among all
+    among = {name: value for name, value in started.items() if name not in ("corn", "legume")}
+    context.default_map["choose"] = among  # among all entries
 
 
 def main(arguments: list[str] | None = None) -> int:

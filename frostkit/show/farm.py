@@ -63,11 +63,15 @@ class OneField(Table):
     moisture_on: MonthDay | None = None
 
 
+HEAT = {"chu": "chu", "degree-days": "mean"}
+"""How `frostkit heat` counts, by the farm's word for it."""
+
+
 class Written(Table):
     """How answers are written."""
 
     temperature: Literal["C", "F"] = "C"
-    heat: Literal["chu", "degree-days"] = "chu"
+    heat: Literal["chu", "degree-days"] | None = None
     mass: Literal["kg/ha", "lb/ac"] = "kg/ha"
     language: str = "en"
 
@@ -149,7 +153,6 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "field_at": at,
         "corn": found(of.corn),
         "legume": found(of.legume),
-        "beans": None if of.legume.lower() == "none" else [found(of.legume)],
         "after": of.after,
         "odds": farm.odds,
         "not_after": of.not_after,
@@ -161,9 +164,7 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "logger": found(of.logger),
         "logger_units": of.logger_units,
         "units": "us" if farm.units.temperature == "F" or farm.units.mass == "lb/ac" else "metric",
-        "fahrenheit": farm.units.temperature == "F",
-        "heat": farm.units.heat,
-        "pounds": farm.units.mass == "lb/ac",
+        "method": HEAT.get(farm.units.heat or ""),
         "language": farm.units.language,
     }
     return {option: value for option, value in values.items() if value is not None}

@@ -262,17 +262,17 @@ def test_a_low_spot_and_a_logger_lower_the_odds_and_are_said(run, asked):
     assert (typed["station"]["field"]["draws"], logged["station"]["field"]["draws"]) == (1, 20)
     for command in (("window",), ("frost",), ("late-legume",)):
         _, out, _ = run(*command, "--colder-by", "2")
-        said = "Field taken as 2 °C colder than the station on clear, calm nights: typed in, not measured."
+        said = "Moved to the field: clear, calm nights taken as 2.0 °C colder, typed in and not measured."
         assert said in " ".join(out.split())
     _, out, _ = run("frost", "--logger", LOGGER)
-    assert "Clear and calm nights: spring" in " ".join(out.split())
+    assert "Moved to the field by 194 nights of its own logger" in " ".join(out.split())
 
 
 def test_a_logger_of_the_field_goes_into_the_page(run, tmp_path):
     page = tmp_path / "page.html"
     code, _, _ = run("report", "--colder-by", "1.5", "--all-nights", "--out", page)
     assert code == 0
-    assert "Field taken as 1.5 °C colder than the station on all nights" in page.read_text("utf-8")
+    assert "Moved to the field: all nights taken as 1.5 °C colder" in page.read_text("utf-8")
 
 
 def test_a_logger_in_gzip_and_without_its_unit_is_asked_for(run, tmp_path):

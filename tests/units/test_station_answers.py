@@ -122,7 +122,7 @@ def test_heat_is_that_of_a_plain_loop_and_its_odds_count_seasons(record, as_read
     [
         ({"method": "chu", "base": 10.0}, "no base and no cap"),
         ({"base": 10.0, "cap": 5.0}, "not above the base"),
-        ({"base": 90.0}, "outside -50 to 50"),
+        ({"base": 90.0}, "A base of 90 °C can't be; allowed: -10 to 25"),
         ({"first": "09-01", "last": "05-01"}, "is after the last"),
         ({"method": "means"}, "Did you mean"),
     ],

@@ -6,11 +6,12 @@ import numpy as np
 
 from frostkit.answers.answer import Amount, Answer, Column, Says, Table, counted
 from frostkit.answers.cautions import cautions_of
+from frostkit.answers.offset import offset_says
 from frostkit.answers.station.frost import FALL, NEEDS, SPRING, frost_dates, spring_day
 from frostkit.answers.units import frost_degrees
 from frostkit.ensemble.site import Site
 from frostkit.odds.share import Share, day_of
-from frostkit.records.field import NIGHTS, SEASONS, Offset, compare, nights
+from frostkit.records.field import NIGHTS, SEASONS, Offset, compare, mean_of, nights
 from frostkit.records.logger import Logger
 from frostkit.seasons.calendar import column
 
@@ -45,11 +46,12 @@ def logged(site: Site, logger: Logger, threshold: float = 0.0) -> Answer:
         {**ends, **{kind: Amount(abs(value), "degC more", 1) for kind, value in means.items()}},
     )
     said = [Says("nights", {**ends, "scatter": Amount(float(offset.scatter[1]), "degC more", 1)})]
-    said += [Says("said", {"line": line}) for line in _more_said(offset)]
+    mind = offset_says(offset)[1:]
+    said += [Says("said", {"line": line}) for line in mind]
     values = {
         "logger": {"name": name, "from": ends["first"], "to": ends["last"], "hourly": logger.hourly is not None,
                    "nights": ends["nights"]},
-        "said": list(_more_said(offset)),
+        "said": mind,
         "threshold_c": threshold,
     }  # fmt: skip
     tables: list[Table] = [_offset_table(offset), _half_table(frosts)]
@@ -75,17 +77,6 @@ def _frost(site: Site, threshold: float) -> Frost:
         "first_fall": day_of(0.5, fall.total, FALL, fall.seasons, fall.draws),
     }
     return spring, fall, half
-
-
-def mean_of(offset: Offset, kind: int) -> float:
-    """Offset of one kind of night (a place in `NIGHTS`) over the seasons that were logged [degC]."""
-    seen = np.maximum(offset.nights[:, kind], 1e-9)
-    return float(np.average(offset.mean[:, kind], weights=seen))
-
-
-def _more_said(offset: Offset) -> tuple[str, ...]:
-    """What else there is to say of the offset: kinds of night that are missing, the clock, the days."""
-    return tuple(line for line in offset.said if not line.lower().startswith(tuple(NIGHTS)))
 
 
 def _offset_table(offset: Offset) -> Table:

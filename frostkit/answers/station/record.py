@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from frostkit.answers.answer import Amount, Answer, Column, Day, Says, Table, Term
 from frostkit.ensemble.fold import GROWING, complete, counted, longest_run, observed
 from frostkit.ensemble.site import Site, str_of
+from frostkit.errors import RecordError
 from frostkit.records import checks
 from frostkit.records.breaks import Break, breaks
 from frostkit.records.glance import PRESENT, STATES, by_season, glance
@@ -31,7 +32,10 @@ def completeness(site: Site, *, each: bool = False) -> Answer:
     ----------
     site : Site
     each : every season stands in what people read, not only those that lack something
+
+    Raises `RecordError` where the record has none of the seasons asked for.
     """
+    site = _asked_for(site)
     states = season_states(site)
     headline = Says("holds", _counts(site, states))
     said = [*_missing_says(site), Says("rule"), *_repairs(site.record)]
@@ -51,7 +55,10 @@ def quality(site: Site, *, each: bool = False) -> Answer:
     References
     ----------
     `frostkit.records.checks` for the checks, `frostkit.records.breaks` for the tests.
+
+    Raises `RecordError` where the record has none of the seasons asked for.
     """
+    site = _asked_for(site)
     record = site.record
     near = [checks.check(other)[0] for other in site.neighbours]
     clean, findings = checks.check(record, near)
@@ -80,6 +87,30 @@ def quality(site: Site, *, each: bool = False) -> Answer:
         "repaired_on_the_way_in": [str_of(one) for one in record.repairs],
     }
     return Answer("record", headline, tuple(said), values, tables, (), of)
+
+
+def _asked_for(site: Site) -> Site:
+    """The site with the days of the seasons asked for alone, where some were."""
+    if site.only is None:
+        return site
+    record, (first, last) = site.record, site.only
+    years = record.time().astype("datetime64[Y]").astype(int) + 1970
+    kept = np.flatnonzero((years >= first) & (years <= last))
+    if not kept.size:
+        raise RecordError(
+            f"The record has seasons {years[0]} to {years[-1]}, and none from {first} to {last}.",
+            "Ask for seasons that the record has.",
+        )
+    days = slice(int(kept[0]), int(kept[-1]) + 1)
+    cut = replace(
+        record,
+        start=record.start + days.start,
+        tmin=record.tmin[days],
+        tmax=record.tmax[days],
+        sign=None if record.sign is None else record.sign[days],
+        more={name: values[days] for name, values in record.more.items()},
+    )
+    return replace(site, record=cut)
 
 
 # --- seasons --------------------------------------------------------------------------------------------------------

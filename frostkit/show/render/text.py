@@ -6,6 +6,7 @@ from typing import Any
 
 from frostkit.answers.answer import Answer, Table
 from frostkit.answers.cautions import Caution
+from frostkit.answers.offset import offset_says
 from frostkit.ensemble.notes import notes
 from frostkit.ensemble.site import AS_READ, Ensemble, Site
 from frostkit.show.printed import NAME, plain
@@ -126,7 +127,7 @@ def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
     if site.distance == site.distance:
         out.append(say("site.distance", distance=words.amount(site.distance, "km")))
     if site.offset is not None:
-        out += [plain(sentence) for sentence in site.offset.said]
+        out += [words.value(says) for says in offset_says(site.offset)]
     source = site.record.source
     out += _checks_say(source.get("checks"), words)
     parts = [plain(source[key], 300) for key in ("format", "provider", "attribution", "licence") if source.get(key)]
