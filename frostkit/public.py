@@ -90,7 +90,9 @@ class Shown:
         return self.text()
 
     def _repr_html_(self) -> str:
-        return import_module("frostkit.show.render.html").as_html(self.answer, self._words())
+        words = self._words()
+        picture = import_module("frostkit.show.pictures").inline(self.answer, words)
+        return import_module("frostkit.show.render.html").as_html(self.answer, words, picture)
 
 
 def shown(answer: Callable[Asked, Answer]) -> Callable[Asked, Shown]:
@@ -1535,7 +1537,7 @@ def workdays(
     >>> 0 < w.to_dict()["months"]["may"]["usual"] < 31
     True
     """
-    return import_module("frostkit.answers.season.working").working_days(site, soil)
+    return import_module("frostkit.answers.working").working_days(site, soil)
 
 
 @shown

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frostkit.answers.plans import kills_at, late_planting, plan, whole_plan
-from frostkit.answers.silage.drying import hybrid
+from frostkit.answers.silage.drying import DENT, hybrid
 from frostkit.answers.silage.stores import Store
 from frostkit.crops.entry import Crop
 from frostkit.errors import CropError
@@ -23,7 +23,6 @@ from frostkit.seasons.windows import Shelter, killed, made_it
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Tenths = NDArray[np.int16]
-DENT = "dent"  # the stage from which killed corn is still worth chopping
 
 
 def is_silage(corn: Crop) -> bool:

@@ -11,9 +11,9 @@ from frostkit.answers.answer import Amount, Answer, Column, CropName, Day, Odds,
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.plans import soil_rule
 from frostkit.answers.season.after import common_said
-from frostkit.answers.season.working import needs_of, workable
 from frostkit.answers.seeding.grids import FIRST, LAST, Asked, Grids, asking, grids
 from frostkit.answers.silage.ahead import TENTHS, own_rows, predicted
+from frostkit.answers.working import needs_of, workable
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.pin import Pinned, pin
 from frostkit.ensemble.site import Ensemble, Site

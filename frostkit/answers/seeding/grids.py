@@ -10,8 +10,8 @@ from frostkit.answers.corn import CornDays, chopped_together, corn_days, fit_pla
 from frostkit.answers.legume.growth import worth_having
 from frostkit.answers.plans import late_planting as needing_less
 from frostkit.answers.plans import plan
-from frostkit.answers.season.working import workable
 from frostkit.answers.silage.stores import Store, wanted
+from frostkit.answers.working import workable
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError

@@ -25,7 +25,6 @@ from frostkit.answers.cautions import cautions_of
 from frostkit.answers.corn import is_silage, off_range, usable
 from frostkit.answers.legume.growth import worth_having_from
 from frostkit.answers.plans import plan
-from frostkit.answers.season.working import has_rain, needs_of
 from frostkit.answers.seeding.grids import (
     FIRST,
     LAST,
@@ -48,6 +47,7 @@ from frostkit.answers.seeding.grids import (
 from frostkit.answers.seeding.pays import pays
 from frostkit.answers.seeding.pooled import pooled
 from frostkit.answers.seeding.ratings import as_sold, heat_met, largest, met_at, on_first_fit_day
+from frostkit.answers.working import has_rain, needs_of
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError

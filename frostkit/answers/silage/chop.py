@@ -24,7 +24,6 @@ from frostkit.answers.answer import (
     season_dates,
 )
 from frostkit.answers.cautions import cautions_of
-from frostkit.answers.corn import DENT
 from frostkit.answers.plans import whole_plan
 from frostkit.answers.silage.ahead import (
     CONDITIONS,
@@ -42,7 +41,7 @@ from frostkit.answers.silage.ahead import (
     predicted,
     with_spread,
 )
-from frostkit.answers.silage.drying import Hybrid, Seen, Standing, hybrid, observations, spread_on, standing
+from frostkit.answers.silage.drying import DENT, Hybrid, Seen, Standing, hybrid, observations, spread_on, standing
 from frostkit.answers.silage.stores import Store, wanted
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.pin import Pinned, pin, season_of

@@ -26,6 +26,7 @@ from frostkit.seasons.calendar import from_code, words
 from frostkit.seasons.silage import Drying, heat_at, moisture_by_day
 
 Floats = NDArray[np.float64]
+DENT = "dent"  # the stage from which killed corn is still worth chopping
 WETTEST, DRIEST = 90.0, 40.0  # percent a whole-plant sample of standing corn can have: beyond it is a slip of the hand
 
 

@@ -9,10 +9,11 @@ from frostkit.answers.answer import Answer
 from frostkit.answers.cautions import Caution
 from frostkit.crops.entry import Crop
 from frostkit.show.pages.page import made_line, rendered
+from frostkit.show.pictures import inline
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources
-from frostkit.show.render.html import picture_html, table_html
+from frostkit.show.render.html import table_html
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
 
@@ -46,7 +47,7 @@ def report(
         "title": words.texts("report.title", place=station),
         "invented": site.record.invented,
         "verdict": words.say(first.question, first.headline),
-        "picture": picture_html(first, words),
+        "picture": inline(first, words),
         "lead": [words.say(first.question, says) for says in lead],
         "cautions": cautions(answers, words),
         "tables": tables(first, words),

@@ -8,9 +8,10 @@ from frostkit.answers.answer import Answer, Says
 from frostkit.crops.entry import Crop
 from frostkit.show.pages.page import made_line, rendered
 from frostkit.show.pages.report import cautions
+from frostkit.show.pictures import inline
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render.crop import crop_line, crop_sources
-from frostkit.show.render.html import picture_html, table_html
+from frostkit.show.render.html import table_html
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
 
@@ -46,7 +47,7 @@ def page(
         "lead": [words.say(answer.question, says) for says in lead],
         "check_title": words.texts(f"{room}.check"),
         "check": [words.say(answer.question, says) for says in tasks],
-        "picture": picture_html(answer, words),
+        "picture": inline(answer, words),
         "cautions": cautions([answer], words),
         "tables": [
             {"name": table.key, "html": html}

@@ -36,3 +36,10 @@ def draw(answer: Answer, words: Words) -> Any:
     if not has(answer.question):
         raise SettingError(f"There is no picture of '{answer.question}'.", f"These have one: {', '.join(DRAWN)}.")
     return import_module(f"frostkit.show.pictures.{answer.question.replace('-', '_')}").draw(answer, words)
+
+
+def inline(answer: Answer, words: Words) -> str:
+    """The answer's picture as SVG, to stand within a page; empty for an answer without one."""
+    if not has(answer.question):
+        return ""
+    return str(import_module("frostkit.show.look").svg(draw(answer, words)))  # matplotlib: only where one is drawn

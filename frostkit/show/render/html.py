@@ -1,21 +1,18 @@
 """An answer as a piece of a page: headline, picture, what carries it, table, cautions. For notebooks and pages."""
 
 from html import escape
-from importlib import import_module
 
 from frostkit.answers.answer import Answer, Table
-from frostkit.show.pictures import draw, has
 from frostkit.show.printed import plain
 from frostkit.show.render import fixed
 from frostkit.show.render.text import converted_unit, site_says, source_says
 from frostkit.show.render.words import Words
 
 
-def as_html(answer: Answer, words: Words, picture: bool = True) -> str:
-    """The whole answer; every text is escaped. picture : draw it into the page as SVG, where the answer has one"""
+def as_html(answer: Answer, words: Words, picture: str = "") -> str:
+    """The whole answer; every text is escaped. picture : of it, as SVG; "" for none"""
     parts = [f"<h3>{escape(words.say(answer.question, answer.headline))}</h3>"]
-    if picture:
-        parts.append(picture_html(answer, words))
+    parts.append(picture)
     parts += [f"<p>{escape(words.say(answer.question, says))}</p>" for says in answer.sentences]
     parts += [table_html(answer.question, table, words) for table in answer.tables]
     if answer.site is not None:
@@ -25,13 +22,6 @@ def as_html(answer: Answer, words: Words, picture: bool = True) -> str:
     if (sources := source_says(answer, words)) is not None:
         parts.append(f"<p><small>{escape(sources)}</small></p>")
     return f'<div class="frostkit">{"".join(parts)}</div>'
-
-
-def picture_html(answer: Answer, words: Words) -> str:
-    """The answer's picture as SVG; empty for an answer without one."""
-    if not has(answer.question):
-        return ""
-    return import_module("frostkit.show.look").svg(draw(answer, words))  # matplotlib: only where a picture is drawn
 
 
 def table_html(question: str, table: Table, words: Words, every_row: bool = False) -> str:
