@@ -840,7 +840,8 @@ def fields(
     ----------
     site : Site, from `open` or `demo`
     fields : a CSV of fields, the settings file of a farm (TOML), or fields; an invented farm where left out
-    store : where silage goes from fields that name no store; target : your own range of moisture for all, low and high, %
+    store : where silage goes from fields that name no store
+    target : your own range of moisture for all, low and high, %
     today : "YYYY-MM-DD", stand on this day of a season; left out: plan from possible seasons alone
     rate : ha an hour; hours : a day; machines : choppers; trucks : for hauling, 0 where it holds nothing up
     language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
@@ -868,7 +869,7 @@ def fields(
 
 
 def each_field(order: Shown) -> dict[str, Shown]:
-    """The chopping answer of every field of an answer of `fields` that stands on a day, by name, in the plan's order."""
+    """The chopping answer of every field of an answer of `fields` that stands on a day, by name, in its order."""
     found = import_module("frostkit.answers.silage.fields").each_chop(order.answer)
     return {name: Shown(answer, order.language, order.units) for name, answer in found.items()}
 
@@ -1331,8 +1332,8 @@ def worth(
     grazed : the legume is left for grazing and cover, not chopped
     new_land : the field never had the legume: double inoculation
     animal : weight of one grazing animal, kg
-    prices : of "seed_kg", "inoculant_dose_ha", "pass_ha", "silage_t", "protein_kg", "nitrogen_kg", "grazing_day", in any
-        money; there is none without them
+    prices : of "seed_kg", "inoculant_dose_ha", "pass_ha", "silage_t", "protein_kg", "nitrogen_kg", "grazing_day", in
+        any money; there is none without them
     soil_ppm, depth : nitrate nitrogen of a spring soil test, ppm, to a depth in cm
 
     `growth`, `corn_yield`, proteins, `kept` and `stubble` are one number each, or three: least, usual, most.

@@ -19,9 +19,9 @@ KINDS = (
     *("day", "dates", "share", "part", "amount", "number", "range", "text", "term", "crop", "named", "measure"),
     *("flag", "season", "date"),
 )
-"""What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a part of one, read as percent;
-a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of a crop's
-entry; a `StageName` or `Named`; an `Amount` with a unit of its own; yes or no; a year; a calendar date."""
+"""What a column holds: a day of the season [column]; earliest and latest day; a `Share`; a part of one, read as
+percent; a number with a unit; a plain number; text from the user's own files; the key of a word in the texts; name of
+a crop's entry; a `StageName` or `Named`; an `Amount` with a unit of its own; yes or no; a year; a calendar date."""
 
 
 class Day(NamedTuple):

@@ -9,8 +9,7 @@ from frostkit.crops.entry import Clock, Cold, Crop, Need, Photothermal, SoilHeat
 from frostkit.crops.mixes import SOWING
 from frostkit.errors import CropError, SettingError, choose
 from frostkit.seasons.calendar import from_code
-from frostkit.seasons.growth import Clock as AnyClock
-from frostkit.seasons.growth import Plan, Stage
+from frostkit.seasons.growth import Clock as AnyClock, Plan, Stage
 from frostkit.seasons.heat import Heat
 from frostkit.seasons.photothermal import Photothermal as DayClock
 from frostkit.seasons.soil import SoilDegreeDays, SoilReady

@@ -106,7 +106,9 @@ def fill(
     """
     rng = np.random.default_rng(SEED)
     weather = departures(folded, level)
-    elements = [name for name in ("tmin", "tmax", "prcp") if name in needs and getattr(folded, name) is not None]
+    elements: list[str] = [
+        name for name in ("tmin", "tmax", "prcp") if name in needs and getattr(folded, name) is not None
+    ]
     holes = np.zeros(folded.tmin.shape, bool)
     for name in elements:
         holes |= getattr(folded, name) == MISSING

@@ -67,7 +67,8 @@ def fold(
         Where no season has a reading between 1 April and 31 October.
     """
     low, high = tenths(tmin), tenths(tmax)
-    year, place = day_places(np.asarray(start, "datetime64[D]") + np.arange(low.size))
+    begin = np.datetime64(str(start), "D")
+    year, place = day_places(np.arange(begin, begin + low.size))
     growing = (place >= GROWING[0]) & (place <= GROWING[1]) & ((low != MISSING) | (high != MISSING))
     if not growing.any():
         raise RecordError(

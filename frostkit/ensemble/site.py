@@ -13,8 +13,7 @@ from frostkit.ensemble.field import field_moves, is_plain
 from frostkit.ensemble.fill import DRAWS, Departures, Filled, departures, fill
 from frostkit.ensemble.fold import ELEMENTS, GROWING, Folded, complete, counted, fold, observed
 from frostkit.ensemble.readings import TENTHS, cells_of, moved, newest_cell, places
-from frostkit.ensemble.today import DRAWS as SHIFTS
-from frostkit.ensemble.today import Level, by_day, level, next_season, shift_draws
+from frostkit.ensemble.today import DRAWS as SHIFTS, Level, by_day, level, next_season, shift_draws
 from frostkit.errors import RecordError, SettingError, choose
 from frostkit.records.field import Offset
 from frostkit.records.record import Record, Station, distance_km
@@ -240,7 +239,7 @@ class Site:
 
     def beside(self) -> tuple[Departures | None, ...]:
         """Departures of the neighbours, on the seasons of this record."""
-        found = []
+        found: list[Departures | None] = []
         for record in self.neighbours:
             theirs = Site(record, for_season=self.asked)
             try:

@@ -8,8 +8,7 @@ from frostkit.answers.season.book import Book, Told, beside, read_book, told
 from frostkit.answers.season.seen import Observed
 from frostkit.answers.season.tonight import Field
 from frostkit.answers.season.winter import Planned
-from frostkit.crops.entry import Crop
-from frostkit.crops.entry import load as entry
+from frostkit.crops.entry import Crop, load as entry
 from frostkit.ensemble.site import Site
 from frostkit.records.field import compare, low_spot
 from frostkit.records.logger import read_logger

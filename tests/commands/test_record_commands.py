@@ -56,7 +56,9 @@ def spoilt(tmp_path_factory):
 def test_a_check_tells_day_value_check_and_what_was_done(run, spoilt):
     code, out, err = run("record", "check", spoilt)
     assert (code, err) == (0, "")
-    assert " ".join(out.split()).startswith("spoilt, once checked: 12 of 12 seasons count, 10 of them read without a hole; 19 of ")
+    assert " ".join(out.split()).startswith(
+        "spoilt, once checked: 12 of 12 seasons count, 10 of them read without a hole; 19 of "
+    )
     rows = [" ".join(line.split()) for line in out.splitlines()]
     assert "9 January 2015 Tmax -3.3 streak masked" in rows
     assert any(row.startswith("4 July 2013 Tmin") for row in rows)

@@ -97,7 +97,7 @@ def test_the_counts_printed_are_the_sums_of_the_seasons(both):
 def test_a_plan_fails_where_a_later_fit_day_made_it_only_through_a_spring_frost(both):
     """Seasons where the soil was ready on a day and the crop sown on it made it, but the plan from an earlier day did
     not: the earlier fit day's sowing was killed before 1 August. Printed, they are few."""
-    _, rows, found, looped = both
+    _, rows, found, _looped = both
     listed = []
     for at in range(rows.seasons.size):
         if not rows.complete[at]:

@@ -6,8 +6,7 @@ from datetime import date
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from frostkit.answers.season.back import Grown, book
 from frostkit.answers.season.book import KINDS, Book, Entry, added, entry_of, read_book, told

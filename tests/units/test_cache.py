@@ -10,8 +10,7 @@ import filelock
 import h5netcdf
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from frostkit.errors import RecordError
 from frostkit.records import cache as module

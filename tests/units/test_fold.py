@@ -4,8 +4,7 @@ import datetime
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from frostkit.ensemble.fold import Folded, complete, counted, fold, longest_run, observed
 from frostkit.errors import RecordError

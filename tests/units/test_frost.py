@@ -1,8 +1,7 @@
 """Last spring and first fall frost, and the days between."""
 
 import numpy as np
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from frostkit.seasons.calendar import DAYS, MISSING, column
 from frostkit.seasons.frost import first_fall, first_true, frost_free_days, last_spring, last_true, limit

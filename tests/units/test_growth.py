@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from frostkit.seasons.growth import Plan, Stage, must_start, reached, stage_days
 from frostkit.seasons.heat import Heat, running

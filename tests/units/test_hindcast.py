@@ -4,8 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 import frostkit.public as fk
 from frostkit.answers.station.track_record import cases_of, frost_event

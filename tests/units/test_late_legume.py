@@ -7,8 +7,7 @@ import pytest
 
 from frostkit.answers.corn import need_at
 from frostkit.answers.legume import growth, ways
-from frostkit.answers.legume.goals import Goal, corn_kept
-from frostkit.answers.legume.goals import goal as goal_of
+from frostkit.answers.legume.goals import Goal, corn_kept, goal as goal_of
 from frostkit.answers.legume.late import late_legume
 from frostkit.answers.seeding.grids import FIRST, asking, grids
 from frostkit.crops.entry import load

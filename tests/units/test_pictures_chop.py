@@ -14,8 +14,7 @@ from frostkit.demo.place import demo_record
 from frostkit.ensemble.site import Site
 from frostkit.seasons.calendar import column
 from frostkit.show.look import says, svg
-from frostkit.show.pictures import chop as chop_picture
-from frostkit.show.pictures import fields as fields_picture
+from frostkit.show.pictures import chop as chop_picture, fields as fields_picture
 from frostkit.show.render.words import words
 from frostkit.show.texts import texts
 

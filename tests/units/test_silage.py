@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from frostkit.errors import SettingError
 from frostkit.seasons.silage import Drying, first_day_at, moisture_at, moisture_by_day

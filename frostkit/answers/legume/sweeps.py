@@ -11,8 +11,7 @@ from frostkit.answers.answer import StageName
 from frostkit.answers.collars import collars_at
 from frostkit.answers.corn import CornDays, corn_days, fit_plan
 from frostkit.answers.legume import growth, ways
-from frostkit.answers.legume.goals import VEGETATIVE, Goal, corn_kept
-from frostkit.answers.legume.goals import goal as goal_of
+from frostkit.answers.legume.goals import VEGETATIVE, Goal, corn_kept, goal as goal_of
 from frostkit.answers.legume.growth import END, Field, Grown, facts
 from frostkit.answers.legume.ways import Seen, Way
 from frostkit.answers.plans import FAHRENHEIT, whole_plan

@@ -12,8 +12,7 @@ from frostkit.answers.corn import is_silage
 from frostkit.answers.legume.worth import fact, seed_rate, source, spread
 from frostkit.answers.plans import clock
 from frostkit.answers.season.back import Grown
-from frostkit.answers.seeding.grids import FIRST
-from frostkit.answers.seeding.grids import NEEDS as PLAIN
+from frostkit.answers.seeding.grids import FIRST, NEEDS as PLAIN
 from frostkit.answers.seeding.ratings import as_sold, heat_met, largest, met_at
 from frostkit.answers.seeding.window import window
 from frostkit.answers.silage.stores import wanted

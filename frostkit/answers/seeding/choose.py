@@ -25,8 +25,7 @@ from frostkit.answers.answer import (
 )
 from frostkit.answers.cautions import cautions_of
 from frostkit.answers.corn import chopped_together, fit_plan, shelter
-from frostkit.answers.growth import growth_plan
-from frostkit.answers.growth import wanted as growth_wanted
+from frostkit.answers.growth import growth_plan, wanted as growth_wanted
 from frostkit.answers.plans import needs_latitude, plan, soil_rule
 from frostkit.answers.seeding.grids import (
     FIRST,

@@ -8,8 +8,7 @@ from numpy.typing import NDArray
 from frostkit.answers.answer import runs
 from frostkit.answers.corn import CornDays, chopped_together, corn_days, fit_plan
 from frostkit.answers.legume.growth import worth_having
-from frostkit.answers.plans import late_planting as needing_less
-from frostkit.answers.plans import plan
+from frostkit.answers.plans import late_planting as needing_less, plan
 from frostkit.answers.silage.stores import Store, wanted
 from frostkit.answers.working import workable
 from frostkit.crops.entry import Crop

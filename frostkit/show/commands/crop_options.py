@@ -3,8 +3,7 @@
 import click
 
 from frostkit.answers.units import celsius
-from frostkit.show.commands.options import AFTER as WITHIN_AFTER
-from frostkit.show.commands.options import ODDS as WITHIN_ODDS
+from frostkit.show.commands.options import AFTER as WITHIN_AFTER, ODDS as WITHIN_ODDS
 
 
 class Temperature(click.ParamType):

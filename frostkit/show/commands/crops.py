@@ -118,8 +118,7 @@ def check(file, as_json):
     if Path(file).suffix != ".toml":
         raise CropError(f"'{file}' does not end in .toml.", "A crop entry is a TOML file; give it that ending.")
     from frostkit.answers.usable import faults as of_plan
-    from frostkit.crops.entry import check as faults_of
-    from frostkit.crops.entry import load
+    from frostkit.crops.entry import check as faults_of, load
 
     faults = faults_of(file) or of_plan(load(file))
     if as_json:

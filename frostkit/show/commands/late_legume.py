@@ -19,8 +19,8 @@ command = question(
         click.option("--way", "--when", "ways", multiple=True, default=("with corn", "-1", "1", "v3", "v5", "v7"),
                      show_default=True, help="'with corn', days after it, a collar (V5), a stage, or MM-DD; again for "
                      "more."),
-        click.option("--goal", help="What it must give: '300 kg/ha' (where left out), '0.5 points of protein', '30 kg N' "
-                     "or '90 days'."),
+        click.option("--goal", help="What it must give: '300 kg/ha' (where left out), '0.5 points of protein', "
+                     "'30 kg N' or '90 days'."),
         ODDS,
         STORE,
         click.option("--rows", type=click.Choice(["ordinary", "wide", "paired"]), default="ordinary", show_default=True,

@@ -1,5 +1,7 @@
 """`frostkit report`: the page a grower takes home."""
 
+from typing import Any
+
 import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
@@ -31,7 +33,7 @@ Examples:
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units.")
 @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language of the page.")
-def command(out: str, **typed: object) -> None:
+def command(out: str, **typed: Any) -> None:
     """One to two printed pages: the seeding window, the late legume, frost, heat, the record, cautions and sources."""
     from frostkit.public import report
     from frostkit.show.pages.page import typed as as_typed

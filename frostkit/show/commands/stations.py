@@ -45,8 +45,7 @@ def _say(answer: Any, out: dict[str, Any]) -> None:
 def near(latitude, longitude, elevation, limit, **out):
     """Stations near a place, degrees north and east (west is negative): how far, how long, how whole, which to take."""
     from frostkit.answers.station.stations import near as answer
-    from frostkit.records.live import LICENCE, PROVIDER
-    from frostkit.records.live import near as look
+    from frostkit.records.live import LICENCE, PROVIDER, near as look
 
     found = look(latitude, longitude, elevation, cache=open_cache(say=True), limit=limit)
     _say(answer(found, PROVIDER, LICENCE), out)

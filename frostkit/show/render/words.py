@@ -151,7 +151,7 @@ class Words:
 
     def date(self, date: np.datetime64) -> str:
         """A calendar date."""
-        year, month, day = str(np.datetime64(date, "D")).split("-")
+        year, month, day = str(date.astype("datetime64[D]")).split("-")
         marks = self.texts.marks
         number = marks["first"] if int(day) == 1 else str(int(day))
         return marks["date"].format(day=number, month=marks["months"][int(month) - 1], year=year)
@@ -180,7 +180,7 @@ class Words:
                     return self.value(least)
                 return self.texts("say.to", first=self.value(least), last=self.value(most))
             case "amount":
-                return self.amount(*cell, how="plain")
+                return self.amount(cell.value, cell.unit, cell.digits, "plain")
             case "season":
                 return str(cell)
         return self.value(cell)
