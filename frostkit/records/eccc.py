@@ -69,9 +69,7 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
     if "Data Quality" in places:
         quality = _flags(table, places, "Data Quality")
         read_at_all = ~np.isnan(tmin) | ~np.isnan(tmax)
-        _told(
-            quality("†", "\x86") & read_at_all, "days with preliminary checks only (†): kept", days, repairs
-        )
+        _told(quality("†", "\x86") & read_at_all, "days with preliminary checks only (†): kept", days, repairs)
         _told(quality("‡", "\x87") & read_at_all, "days of an ECCC partner (‡): kept", days, repairs)
     columns = {"tmin": Column(days, tmin, table.lines), "tmax": Column(days, tmax, table.lines)}
     for name, (element, factor) in _MORE.items():

@@ -241,7 +241,10 @@ def test_celsius_called_fahrenheit_is_an_error_that_asks(tmp_path):
         f"{day},{-10 + 15 * np.sin(i / 58 - 1.6):.1f},{15 + 15 * np.sin(i / 58 - 1.6):.1f}"
         for i, day in enumerate(days)
     ]
-    with pytest.raises(RecordError, match=r"line \d+, tmax: the warmest of 400 days, \d+ June 2001, has only -1\.\d °C\.\nAre the readings in °C"):
+    with pytest.raises(
+        RecordError,
+        match=r"line \d+, tmax: the warmest of 400 days, \d+ June 2001, has only -1\.\d °C\.\nAre the readings in °C",
+    ):
         read(written(tmp_path, text_of(rows, "date,tmin_F,tmax_F")))
 
 
@@ -341,7 +344,9 @@ def test_gzip_is_known_by_its_content(tmp_path):
 
 def test_a_path_that_is_not_there_names_its_neighbour(tmp_path):
     written(tmp_path, text_of(), "river_flat.csv")
-    with pytest.raises(RecordError, match=r"river_flt.csv can't be read: it is not there. Did you mean 'river_flat.csv'"):
+    with pytest.raises(
+        RecordError, match=r"river_flt.csv can't be read: it is not there. Did you mean 'river_flat.csv'"
+    ):
         read(tmp_path / "river_flt.csv")
     (tmp_path / "empty").mkdir()
     with pytest.raises(RecordError, match="empty is a folder without files"):
