@@ -21,9 +21,11 @@ from frostkit.records.record import Record
 
 RANGE = 1.4  # from one year's usual range of a day to the next larger of any year: OURS; real records up to 1.11
 RANGE_LEAST = 2.0  # degC, same: so much at least
-MONTHS = ((2, 0.5, 1.7), (3, 0.6, 1.6))
-"""So many months on end, with a range of a day of less or more than so many times the calendar month's: OURS; real
-records have 0.61 to 1.49 over two months, 0.71 to 1.36 over three."""
+_ANY = np.inf
+MONTHS = ((2, 0.5, 1.7, _ANY, -_ANY), (3, 0.6, 1.6, _ANY, -_ANY), (2, 0.75, 1.33, -6.5, 6.5))
+"""So many months on end, with a range of a day of less or more than so many times the calendar month's, and so many degC
+colder or warmer than it: OURS; real records have 0.61 to 1.49 over two months, 0.71 to 1.36 over three, and never two
+both 5 degC away and out of 0.8 to 1.25 on the side of a change of unit."""
 MONTH_YEARS = 3  # years that a calendar month must have for its usual range: OURS
 WIDEST = 25.0  # degC, a record's usual range of a day: OURS; the driest places on Earth have about 20
 YEAR_LEAST = 200  # days of a year with both readings, to compare its range: OURS
@@ -68,7 +70,7 @@ def odd(readings: NDArray[np.floating], start: np.datetime64) -> Fault | None:
     if not np.isfinite(readings).any():
         return None
     days = days_of(start, readings.shape[1])
-    for look in (_swapped, change, _range, _narrow, _copied):
+    for look in (_swapped, change, _range, _months, _copied):
         fault = look(readings, days, start)
         if fault is not None:
             return fault
@@ -185,22 +187,29 @@ def _range(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
     return Fault(day, "tmin and tmax", what, OTHER)
 
 
-def _narrow(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
+def _months(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
     """Months on end whose usual range of a day is far from that of the same months in other years."""
-    ranges = medians(by_month(readings[1] - readings[0], days), MONTH_LEAST)
-    years = ranges.reshape(-1, 12)
-    usual = medians(years.T, MONTH_YEARS)
+    table = by_month(readings, days)
+    ranges = medians(table[1] - table[0], MONTH_LEAST)
+    usual = medians(ranges.reshape(-1, 12).T, MONTH_YEARS)
+    level = medians(table, MONTH_LEAST).reshape(2, -1, 12)
+    away = (level - medians(level.transpose(0, 2, 1), MONTH_YEARS)[:, None]).mean(0).ravel()
     with np.errstate(invalid="ignore", divide="ignore"):
-        ratio = (years / usual).ravel()
-        for months, narrow, wide in MONTHS:
-            far = np.stack([ratio < narrow, ratio > wide])
+        ratio = (ranges.reshape(-1, 12) / usual).ravel()
+        for months, narrow, wide, colder, warmer in MONTHS:
+            far = np.stack([(ratio < narrow) & (away < colder), (ratio > wide) & (away > warmer)])
+            if ratio.size < months:
+                continue
             runs = np.lib.stride_tricks.sliding_window_view(far, months, axis=1).all(-1).any(0)
             if runs.any():
                 month = int(np.argmax(runs))
                 day = int(np.argmax((days.year - days.year[0]) * 12 + days.month == month))
-                here, there = ranges[month], usual[month % 12]
-                what = f"from about {said(start + day)} on they lie {here:.1f} °C apart on a usual day of that month"
-                return Fault(day, "tmin and tmax", f"{what}, in other years {there:.1f}.", OTHER)
+                what = (
+                    f"from about {said(start + day)} on they lie {ranges[month]:.1f} °C apart on a usual day, in the "
+                    f"same month of other years {usual[month % 12]:.1f}; both together {abs(away[month]):.0f} °C "
+                    f"{'below' if away[month] < 0 else 'above'} those."
+                )
+                return Fault(day, "tmin and tmax", what, OTHER)
     return None
 
 

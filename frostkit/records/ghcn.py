@@ -293,7 +293,7 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
         ident = table.cell(0, places["id"])
     elements, of_row = table.coded(places["element"])
     columns: dict[str, Column] = {}
-    repairs: list[Repair] = []
+    repairs = table.repairs
     for element, (name, unit) in ELEMENTS.items():
         if element not in elements:
             continue
