@@ -23,9 +23,9 @@ RANGE = 1.4  # from one year's usual range of a day to the next larger of any ye
 RANGE_LEAST = 2.0  # degC, same: so much at least
 _ANY = np.inf
 MONTHS = ((2, 0.5, 1.7, _ANY, -_ANY), (3, 0.6, 1.6, _ANY, -_ANY), (2, 0.75, 1.33, -6.5, 6.5))
-"""So many months on end, with a range of a day of less or more than so many times the calendar month's, and so many degC
-colder or warmer than it: OURS; real records have 0.61 to 1.49 over two months, 0.71 to 1.36 over three, and never two
-both 5 degC away and out of 0.8 to 1.25 on the side of a change of unit."""
+"""So many months on end, with a range of a day of less or more than so many times the calendar month's, and so many
+degC colder or warmer than it: OURS; real records have 0.61 to 1.49 over two months, 0.71 to 1.36 over three, and never
+two both 5 degC away and out of 0.8 to 1.25 on the side of a change of unit."""
 MONTH_YEARS = 3  # years that a calendar month must have for its usual range: OURS
 WIDEST = 25.0  # degC, a record's usual range of a day: OURS; the driest places on Earth have about 20
 YEAR_LEAST = 200  # days of a year with both readings, to compare its range: OURS
