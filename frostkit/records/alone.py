@@ -18,7 +18,7 @@ NAUGHT = (0.0, -17.8)  # degC, READ: Tmax = Tmin = 0 degC, or 0 degF at stations
 TWIN = 0.06  # degC, OURS: half a tenth and rounding, for readings kept as float32
 SAME_MONTH = 15  # readings a month must have to be a copy of another; OURS, short months agree by chance
 STREAK = 15  # equal readings in a row, READ: 15 to 20
-_MIX = np.cumprod(np.full(28, 6364136223846793005, np.int64))  # wraps; the multiplier is Knuth's, from memory
+MIX = np.cumprod(np.full(28, 6364136223846793005, np.int64))  # wraps; the multiplier is Knuth's, from memory
 GAP = 10.0  # degC of empty range in a calendar month's sorted values, READ
 OUTLIER = 6.0  # biweight standard deviations within 15 days of the year, READ
 OUTLIER_LEAST = 100  # readings in those 15 days of all years, MEMORY
@@ -77,7 +77,7 @@ def duplicates(look: Look) -> Bad:
         varied = enough[element] & (rows.max(-1, where=seen[element], initial=-32768)
                                     > rows.min(-1, where=seen[element], initial=32767))  # fmt: skip
         # a copy onto a shorter month loses its last days: compare the days that every month has
-        key = (rows[:, :28].astype(np.int64) * _MIX).sum(axis=1)  # two unlike months have one key once in 1e19
+        key = (rows[:, :28].astype(np.int64) * MIX).sum(axis=1)  # two unlike months have one key once in 1e19
         _, which, count = np.unique(key, return_inverse=True, return_counts=True)
         bad[element] = (varied & (count[which] > 1)) | equal
     return bad[:, index] & np.isfinite(look.readings)

@@ -18,7 +18,7 @@ from frostkit.records.record import Record, Repair, Station
 COLDEST, WARMEST = -89.4, 57.7  # degC, world bounds: Durre et al. 2010 (from memory of the paper)
 MOST = {"prcp": 1825.0, "snow": 2000.0, "snwd": 12000.0}  # mm a day; records of the world (WMO archive, from memory)
 BEYOND = 2000.0  # degC, as tenths read as whole degrees
-WETTEST = 15.0  # mm a day over a year; the wettest towns of the world have about 30, no field has 15
+WETTEST = 10.0  # mm a day over all days: more than any field north of the tropics has, and than most within
 
 
 @dataclass

@@ -8,6 +8,7 @@ dagger marks preliminary values and a double dagger those of a partner.
 
 import re
 from collections.abc import Callable
+from difflib import get_close_matches
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,6 +81,9 @@ def read(text: str, file: str, input_units: str | None = None, station: str | No
         _masked(values, flag("M", "C", "L", "A", "F"), f"{element} with ECCC's flag M, C, L, A or F", days,
                 repairs)  # fmt: skip
         columns[element] = Column(days, values, table.lines)
+    for name in set(_MORE) - set(places):
+        if close := get_close_matches(name, [one for one in names if one not in _MORE], n=1, cutoff=0.85):
+            repairs.append(Repair(f"column {cells.shown(close[0])} not read: is {name} meant?", 1, f"line {at + 1}"))
     known = Column(days[signs != 0], signs[signs != 0].astype(float), table.lines[signs != 0])
     return Part(file, columns, _station(text[: found.start()], table, places, file), known if known.days.size else None,
                 repairs, _SOURCE)  # fmt: skip

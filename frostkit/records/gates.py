@@ -16,16 +16,23 @@ from frostkit.records import alone
 from frostkit.records.alone import Look
 from frostkit.records.days import Days, days_of
 from frostkit.records.expect import TO_SD
-from frostkit.records.one_unit import FEW_DAYS, OTHER, Fault, by_month, change, medians, said
+from frostkit.records.one_unit import FEW_DAYS, MONTH_LEAST, OTHER, Fault, by_month, change, medians, said
 from frostkit.records.record import Record
 
 RANGE = 1.4  # from one year's usual range of a day to the next larger of any year: OURS; real records up to 1.11
 RANGE_LEAST = 2.0  # degC, same: so much at least
+_ANY = np.inf
+MONTHS = ((2, 0.5, 1.7, _ANY, -_ANY), (3, 0.6, 1.6, _ANY, -_ANY), (2, 0.75, 1.33, -6.5, 6.5))
+"""So many months on end, with a range of a day of less or more than so many times the calendar month's, and so many
+degC colder or warmer than it: OURS; real records have 0.61 to 1.49 over two months, 0.71 to 1.36 over three, and never
+two both 5 degC away and out of 0.8 to 1.25 on the side of a change of unit."""
+MONTH_YEARS = 3  # years that a calendar month must have for its usual range: OURS
 WIDEST = 25.0  # degC, a record's usual range of a day: OURS; the driest places on Earth have about 20
 YEAR_LEAST = 200  # days of a year with both readings, to compare its range: OURS
 SWAPPED = 10  # days running with Tmin above Tmax that are no slips: OURS
-COPIES = 3  # months, day by day those of another year, that are no slips: OURS
-VARIED = 10  # different readings in such a month: OURS
+COPY = 10  # days running that are those of another time, in both columns: OURS
+COPY_VARIES = 7  # of them on which both readings differ from the day before; the others may be alike by chance
+COPIES = 50  # such stretches, each a day on: two months and more: OURS
 TOO_MANY = 0.03  # share of a column's readings; more of one kind are no slips but another kind of file: OURS
 AT_LEAST = 3  # readings: below this a short file's slips are let by
 COLD_SUMMER = 10.0  # degC: no crop station keeps its warmest day below this; readings in degC taken as degF do
@@ -63,7 +70,7 @@ def odd(readings: NDArray[np.floating], start: np.datetime64) -> Fault | None:
     if not np.isfinite(readings).any():
         return None
     days = days_of(start, readings.shape[1])
-    for look in (_swapped, change, _range, _copied):
+    for look in (_swapped, change, _range, _months, _copied):
         fault = look(readings, days, start)
         if fault is not None:
             return fault
@@ -180,23 +187,55 @@ def _range(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
     return Fault(day, "tmin and tmax", what, OTHER)
 
 
+def _months(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
+    """Months on end whose usual range of a day is far from that of the same months in other years."""
+    table = by_month(readings, days)
+    ranges = medians(table[1] - table[0], MONTH_LEAST)
+    usual = medians(ranges.reshape(-1, 12).T, MONTH_YEARS)
+    level = medians(table, MONTH_LEAST).reshape(2, -1, 12)
+    away = (level - medians(level.transpose(0, 2, 1), MONTH_YEARS)[:, None]).mean(0).ravel()
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = (ranges.reshape(-1, 12) / usual).ravel()
+        for months, narrow, wide, colder, warmer in MONTHS:
+            far = np.stack([(ratio < narrow) & (away < colder), (ratio > wide) & (away > warmer)])
+            if ratio.size < months:
+                continue
+            runs = np.lib.stride_tricks.sliding_window_view(far, months, axis=1).all(-1).any(0)
+            if runs.any():
+                month = int(np.argmax(runs))
+                day = int(np.argmax((days.year - days.year[0]) * 12 + days.month == month))
+                what = (
+                    f"from about {said(start + day)} on they lie {ranges[month]:.1f} °C apart on a usual day, in the "
+                    f"same month of other years {usual[month % 12]:.1f}; both together {abs(away[month]):.0f} °C "
+                    f"{'below' if away[month] < 0 else 'above'} those."
+                )
+                return Fault(day, "tmin and tmax", what, OTHER)
+    return None
+
+
 def _copied(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None:
-    """Months that are, day by day and in both columns, those of another year."""
-    twice = alone.duplicates(Look(np.asarray(readings, np.float32), days)).all(0)
-    index = (days.year - days.year[0]) * 12 + days.month
-    months = np.array([month for month in np.unique(index[twice]) if _varied(readings[:, index == month])])
-    if months.size < 2 * COPIES:
+    """Days on end that are, in both columns, those of another time: a stretch was copied over another."""
+    if readings.shape[1] < 2 * COPY:
         return None
-    day = int(np.argmax(index == months[-1]))
-    what = (
-        f"{months.size} months hold the readings of another month, day by day, the last is that of {said(start + day)}."
-    )
+    known = np.isfinite(readings).all(0)
+    tenths = np.rint(np.where(known, readings, 0) * 10).astype(np.int64)
+    turns = (np.diff(tenths, axis=1, prepend=0) != 0).all(0)
+    counts = np.cumsum(np.stack([known, turns]), axis=1)
+    within = counts[:, COPY - 1 :] - counts[:, : 1 - COPY] + np.stack([known, turns])[:, : 1 - COPY]
+    at = np.flatnonzero((within[0] == COPY) & (within[1] >= COPY_VARIES))
+    key = np.zeros(at.size, np.int64)
+    for day in range(COPY):  # of one key are two unlike windows once in 1e19
+        for element in (0, 1):
+            key += tenths[element, at + day] * alone.MIX[2 * day + element]
+    order = np.argsort(key, kind="stable")
+    again = np.zeros(at.size, bool)
+    again[order[1:]] = key[order[1:]] == key[order[:-1]]
+    if again.sum() < COPIES:
+        return None
+    day = int(at[again].min())
+    count = np.unique(at[again][:, None] + np.arange(COPY)).size
+    what = f"{count} days or more hold the readings of other days, one by one, first from {said(start + day)} on."
     return Fault(day, "tmin and tmax", what, "Was a stretch copied over another? Fetch the file again.")
-
-
-def _varied(month: NDArray) -> bool:
-    """True for a month [2, day] of enough different readings to be known again; half degrees may be alike by chance."""
-    return all(np.unique(row[np.isfinite(row)]).size >= VARIED for row in month)
 
 
 def _cold(readings: NDArray, start: np.datetime64) -> Fault | None:

@@ -58,7 +58,7 @@ def read_dly(text: str, file: str, input_units: str | None = None, station: str 
     _tenths_only(input_units, file)
     repairs: list[Repair] = []
     lines = text.rstrip("\n \x1a").split("\n")
-    if not text.rstrip(" \x1a").endswith("\n") and len(lines) > 1 and len(lines[-1]) < WHOLE:
+    if not text.rstrip(" \x1a").endswith("\n") and any(lines[:-1]) and len(lines[-1]) < WHOLE:
         repairs.append(Repair("the last line is cut short: left out", 1, f"line {len(lines)}"))
         lines = lines[:-1]
     found = list(dict.fromkeys(line[:11] for line in lines if line))
@@ -293,7 +293,7 @@ def read_long(text: str, file: str, input_units: str | None = None, station: str
         ident = table.cell(0, places["id"])
     elements, of_row = table.coded(places["element"])
     columns: dict[str, Column] = {}
-    repairs: list[Repair] = []
+    repairs = table.repairs
     for element, (name, unit) in ELEMENTS.items():
         if element not in elements:
             continue

@@ -137,12 +137,13 @@ def _turn_months(label: NDArray[np.int8]) -> tuple[int, int, int]:
 
 
 def _around(label: NDArray[np.int8]) -> NDArray[np.int8]:
-    """The group of each month: that of the labelled months before and after it; -1 where they differ."""
+    """The group of each month: that of the labelled months before and after it; -1 where they differ or are not."""
     told = np.flatnonzero(label >= 0)
     month = np.arange(label.size)
     left = told[np.maximum(np.searchsorted(told, month, "right") - 1, 0)]
     right = told[np.minimum(np.searchsorted(told, month, "left"), told.size - 1)]
-    return np.where(label[left] == label[right], label[left], np.int8(-1))
+    inside = (month >= told[0]) & (month <= told[-1])
+    return np.where(inside & (label[left] == label[right]), label[left], np.int8(-1))
 
 
 def _usual(of_month: NDArray, months: NDArray[np.bool_], calendar: NDArray[np.int64]) -> NDArray[np.float64]:

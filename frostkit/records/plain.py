@@ -182,7 +182,7 @@ def _misspelt(header: list[str], line: int) -> list[Repair]:
     out = []
     for cell, element in zip(header, there, strict=True):
         name = bare((UNIT_AT_END.match(cell) or [cell, cell])[1])
-        close = get_close_matches(name, lacking, n=1, cutoff=0.74)
+        close = get_close_matches(name, lacking, n=1, cutoff=0.7)
         if close and element not in NAMES:
             out.append(Repair(f"column {cells.shown(cell)} not read: is {close[0]} meant?", 1, f"line {line}"))
     return out

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from frostkit.errors import RecordError, SettingError
-from frostkit.records import live
+from frostkit.records import bounded, live
 from frostkit.records.cache import Cache
 from frostkit.records.merge import missing_years
 from frostkit.records.provider import OfflineError, Patience, fault_of
@@ -156,6 +156,19 @@ def test_nothing_is_printed_and_nothing_of_the_process_is_left_changed(provider,
     assert capfd.readouterr() == ("", "")
 
 
+def sends(size, packed=bytes):
+    """A server that sends so many bytes in place of the file."""
+    return lambda to, _: local.whole(to, packed(bytes(size)))
+
+
+def sent_on(to, _):
+    """A server that sends on to the file of another station."""
+    to.send_response(302)
+    to.send_header("Location", to.path.replace("RIV01", "HIL02"))
+    to.send_header("Content-Length", "0")
+    to.end_headers()
+
+
 # -- faults of one year ------------------------------------------------------------------------------------------------
 
 FAULTS = {
@@ -171,6 +184,12 @@ FAULTS = {
     "a slow answer": (local.slow(0.9), "no answer within 0.5 seconds"),
     "a dripping answer": (local.dripping(4), "it was not whole within 1 seconds"),
     "a connection that drops": (local.dropped, "the connection dropped"),
+    "more than a year can hold": (sends(bounded.LARGEST + 1), "its file is far too large"),
+    "a small file that unpacks to much": (
+        sends(bounded.LARGEST_UNPACKED + 1, gzip.compress),
+        "its file is far too large",
+    ),
+    "another station's file": (sent_on, "the server sends another file than the one asked for"),
 }
 
 
@@ -492,6 +511,24 @@ def test_a_list_of_stations_that_fails_leaves_the_kept_one(provider, cache, faul
     assert provider.times["/stations.db"] == 2
     lists = cache.path / ".stations"
     assert [file.name for file in lists.rglob("*") if file.is_file()] == ["stations.db"]
+
+
+def test_a_list_of_stations_without_an_end_is_not_kept(provider, cache, monkeypatch):
+    monkeypatch.setattr(bounded, "LARGEST_LIST", 10_000)
+    with pytest.raises(RecordError, match="list of stations can't be had: its file is far too large"):
+        live.near(49.9, -99.9, cache=cache, patience=Patience(tries=1))
+    assert not list(cache.path.rglob("*.part"))
+
+
+def test_a_record_whose_unit_changes_on_the_server_is_refused_and_not_kept(provider, cache):
+    rows = local.days_of(date(1985, 1, 1), LAST)
+    for day, row in rows.items():
+        if day.year >= 1990:
+            row |= {name: round((row[name] - 32) / 1.8, 1) for name in ("tmin", "tmax")}
+    provider.add("RIV01", rows, name="River Flat (invented)")
+    with pytest.raises(RecordError, match=r"River Flat.*tmin and tmax: from .* (1989|1990) on the warm months lie \d+ °C below"):
+        load("RIV01", cache)
+    assert cache.ids() == []
 
 
 def test_without_any_list_of_stations_the_reason_is_said(provider, cache):

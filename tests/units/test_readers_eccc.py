@@ -196,3 +196,19 @@ def test_year_month_and_day_do_in_place_of_a_date(tmp_path):
     ]
     record = read(written(tmp_path, "Station Name,RIVER FLAT\nLatitude,49.9\n\n" + "\n".join(lines) + "\n"))
     assert (record.start, record.tmin.size, record.station.latitude) == (np.datetime64("2001-05-01"), 31, 49.9)
+
+
+def test_a_last_line_cut_short_is_missing_and_said(tmp_path):
+    text = old(2001)
+    for lost in (1, 2, 3, 20, 60):
+        record = read(written(tmp_path, text[:-lost]))
+        cut = [repair for repair in record.repairs if "the last line is cut short" in repair.what]
+        assert (record.tmin.size, len(cut)) == ((365, 0) if lost == 1 else (364, 1)), lost
+
+
+def test_a_column_of_rain_with_a_slip_in_its_name_is_said(tmp_path):
+    record = read(written(tmp_path, old(2001).replace("Total Precip (mm)", "Total Prec)p (mm)")))
+    assert "prcp" not in record.more
+    assert [repair.what for repair in record.repairs] == [
+        "column 'Total Prec)p (mm)' not read: is Total Precip (mm) meant?"
+    ]

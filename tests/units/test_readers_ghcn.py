@@ -250,3 +250,31 @@ def test_a_damaged_element_is_left_out_and_told(tmp_path):
     ]
     record = read(written(tmp_path, [*two_months(), dly_line(2001, 6, "TMIX", [1] * 30)]))
     assert [(r.what, r.first) for r in record.repairs] == [("'TMIX' is no element of GHCN-Daily: left out", "line 7")]
+
+
+# -- a last line cut short ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("length", [265, 200, 30, 15])
+def test_a_last_month_cut_short_is_missing_and_said(tmp_path, length):
+    lines = two_months()
+    path = tmp_path / "station.dly"
+    path.write_text("\n".join(lines[:-1]) + "\n" + lines[-1].ljust(269)[:length])
+    record = read(path)
+    assert (record.repairs[0].what, record.repairs[0].first) == (
+        "the last line is cut short: left out",
+        f"line {len(lines)}",
+    )
+    path.write_text("\n".join(lines)[:-3])  # blanks behind the last value may be gone
+    assert not any("cut short" in repair.what for repair in read(path).repairs)
+
+
+def test_a_last_value_cut_short_is_missing_and_said(tmp_path):
+    lines = ["id,date,element,value,m,q,s,obs", *LONG[:5]]
+    record = read(written(tmp_path, lines, "long.csv"))
+    text = "\n".join(lines)
+    (tmp_path / "cut.csv").write_text(text[:-6])
+    short = read(tmp_path / "cut.csv")
+    assert any("the last line is cut short" in repair.what for repair in short.repairs)
+    known = [np.isfinite(np.concatenate([of.tmin, of.tmax])).sum() for of in (record, short)]
+    assert known[1] == known[0] - 1

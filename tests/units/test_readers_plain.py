@@ -404,3 +404,73 @@ def test_one_file_leaves_no_trace_in_the_next(tmp_path):
     first = read(written(tmp_path, text_of(), "a.csv", "utf-16"))
     second = read(written(tmp_path, text_of(), "b.csv"))
     assert (first.source["encoding"], second.source["encoding"]) == ("utf-16", "utf-8")
+
+
+# -- a last line cut short, and what a slip in a header or a lost stretch would hide --------------------------------
+
+
+@pytest.mark.parametrize(
+    ("last", "kept"),
+    [
+        ("2001-06-24,-1.5,12.5", True),  # whole: as many decimals as above
+        ("2001-06-24,-1.5,9.5", True),
+        ("2001-06-24,-1.5,1", False),  # may have been 12.5
+        ("2001-06-24,-1.5,12.", False),
+        ("2001-06-24,-1.5,", False),
+        ("2001-06-24,-1.5", False),
+        ("2001-06-24,-1", False),
+        ("2001-0", False),
+    ],
+)
+def test_a_last_line_that_may_be_cut_short_is_missing_and_said(tmp_path, last, kept):
+    text = text_of([f"{day},-2.5,11.5" for day in DAYS]) + last
+    record = read(written(tmp_path, text))
+    assert record.tmin.size == len(DAYS) + kept
+    cut = [(repair.count, repair.first) for repair in record.repairs if "the last line is cut short" in repair.what]
+    assert cut == ([] if kept else [(1, f"line {len(DAYS) + 2}")])
+    whole = read(written(tmp_path, text + "\n", "whole.csv")) if kept else None
+    assert whole is None or whole.tmin.size == record.tmin.size
+
+
+def test_a_line_cut_short_above_the_last_is_an_error(tmp_path):
+    with pytest.raises(RecordError, match="line 3: 2 cells, but the header has 3"):
+        read(written(tmp_path, text_of(["2001-05-01,-2.5,11.5", "2001-05-02,-2", "2001-05-03,-2.5,11.5"])))
+
+
+def test_whole_degrees_at_the_end_are_kept_where_they_are_as_long_as_those_above(tmp_path):
+    rows = [f"{day},{40 + i % 9},{62 + i % 9}" for i, day in enumerate(DAYS)]
+    for last, size in (("2001-06-24,41,75", 61), ("2001-06-24,41,7", 60)):
+        record = read(written(tmp_path, text_of(rows, "date,tmin_F,tmax_F") + last))
+        assert record.tmin.size == size
+
+
+def test_days_that_no_line_names_are_said(tmp_path):
+    record = read(written(tmp_path, text_of(ROWS[:20] + ROWS[25:])))
+    assert np.isnan(record.tmin[20:25]).all()
+    assert [(repair.what, repair.count, repair.first) for repair in record.repairs] == [
+        ("days that no line names: missing", 5, str(DAYS[20]))
+    ]
+
+
+def test_a_column_of_rain_with_a_slip_in_its_name_is_said(tmp_path):
+    rows = [f"{day},-2.5,11.5,0.4,5" for day in DAYS]
+    record = read(written(tmp_path, text_of(rows, "date,tmin_C,tmax_C,prcpOmm,humidity")))
+    assert "prcp" not in record.more
+    assert [(repair.what, repair.first) for repair in record.repairs] == [
+        ("column 'prcpOmm' not read: is prcp meant?", "line 1")
+    ]
+
+
+def test_tmin_and_tmax_in_two_units_are_refused(tmp_path):
+    with pytest.raises(RecordError, match="line 1: tmin is in °F, tmax in °C.\nGive both in one unit"):
+        read(written(tmp_path, text_of(header="date,tmin_F,tmax_C")))
+
+
+def test_rain_of_another_unit_is_left_out_and_said(tmp_path):
+    days = np.datetime64("2001-01-01") + np.arange(800)
+    low = np.random.default_rng(5).uniform(-5, 5, days.size)
+    rows = [f"{day},{a:.1f},{a + 12:.1f},{i % 5 / 2}" for i, (day, a) in enumerate(zip(days, low, strict=True))]
+    assert "prcp" in read(written(tmp_path, text_of(rows, "date,tmin_C,tmax_C,prcp_mm"))).more
+    record = read(written(tmp_path, text_of(rows, "date,tmin_C,tmax_C,prcp_in"), "in.csv"))
+    assert "prcp" not in record.more
+    assert any("prcp left out: 9,27" in repair.what for repair in record.repairs)
