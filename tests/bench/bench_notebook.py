@@ -18,10 +18,10 @@ from tests.browser.conftest import QUIET
 from tests.browser.lab import lab, move, run_all
 
 SLIDERS = {
-    "01_seeding_window.ipynb": ("your last day", 30),
-    "02_late_legume.ipynb": ("corn seeded", 16),
-    "03_silage_timing.ipynb": ("today", 16),
-    "06_your_field.ipynb": ("need, CHU", 12),
+    "01_seeding_window.ipynb": ("not after", 30),
+    "02_late_legume.ipynb": ("seeding", 16),
+    "03_silage_timing.ipynb": ("seeding", 16),
+    "07_which_hybrid.ipynb": ("seeding", 12),
 }
 """Notebook: a slider of its picture, and how often it is moved, each time to a value not yet seen: pictures are kept."""
 

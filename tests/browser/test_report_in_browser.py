@@ -11,7 +11,7 @@ from frostkit.show.texts import LANGUAGES
 from tests.browser.conftest import WIDTHS
 
 pytestmark = pytest.mark.browser
-ANSWER = {"en": "Seed corn and legume together from ", "fr": "Semer le maïs et la légumineuse ensemble du "}
+ANSWER = {"en": "as soon as the soil is ready, to ", "fr": "dès que le sol est prêt, jusqu'au "}
 A4 = {"format": "A4", "print_background": True}
 
 
@@ -95,11 +95,13 @@ def test_on_a_telephone_no_number_of_a_table_is_out_of_sight(pages, opened):
     assert out_of_sight(page) == []
 
 
-def test_cautions_stand_before_the_picture(page):
+def test_cautions_stand_before_the_tables(page):
+    """Verdict, picture, counts, cautions by their act, then tables and sources."""
     titles = page.eval_on_selector_all(".cautions li b", "all => all.map(one => one.innerText)")
-    assert len(titles) == len(cautions_of("seeding"))
+    kinds = ("seeding", "late legume", "frost")
+    assert len(titles) == len({caution.topic for kind in kinds for caution in cautions_of(kind)})
     under = page.evaluate("document.querySelector('.cautions').getBoundingClientRect().bottom")
-    assert under <= page.evaluate("document.querySelector('figure').getBoundingClientRect().top")
+    assert under <= page.evaluate("document.querySelector('table').getBoundingClientRect().top")
 
 
 def said(path):

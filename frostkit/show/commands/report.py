@@ -34,7 +34,7 @@ Examples:
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units.")
 @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language of the page.")
 def command(out: str, **typed: Any) -> None:
-    """One to two printed pages: the seeding window, the late legume, frost, heat, the record, cautions and sources."""
+    """Two printed pages: the seeding window, the late legume, frost, heat, the record, cautions and sources."""
     from frostkit.public import report
     from frostkit.show.pages.page import typed as as_typed
 

@@ -8,8 +8,9 @@ from typing import Any
 from frostkit.answers.answer import Answer
 from frostkit.answers.cautions import Caution
 from frostkit.crops.entry import Crop
+from frostkit.show.look import Sheet, svg
 from frostkit.show.pages.page import made_line, rendered
-from frostkit.show.pictures import inline
+from frostkit.show.pictures.window import panels
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources
@@ -18,6 +19,9 @@ from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
 
 LEAD = 4  # sentences under the verdict; the others stand with the tables
+SECTION = 6  # sentences of a section at most: on paper it is two sheets
+TOLD = ("heat",)  # what the sentences say whole
+PHONE = 4.4  # inches: a picture of its own for a telephone, whose letters stay large enough to be read
 
 
 def report(
@@ -32,7 +36,7 @@ def report(
 
     Parameters
     ----------
-    answers : the first is the page's verdict and has its picture; each of the others is a section
+    answers : the first, of `window`, is the page's verdict and has its picture; each of the others is a section
     crops : entries whose numbers stand behind them
     words : language and units
     command : what makes the page again; made : the day written on it, today where left out
@@ -47,7 +51,7 @@ def report(
         "title": words.texts("report.title", place=station),
         "invented": site.record.invented,
         "verdict": words.say(first.question, first.headline),
-        "picture": inline(first, words),
+        "picture": pictures(first, words),
         "lead": [words.say(first.question, says) for says in lead],
         "cautions": cautions(answers, words),
         "tables": tables(first, words),
@@ -61,12 +65,18 @@ def report(
     return rendered("report.html", words.texts, page)
 
 
+def pictures(window: Answer, words: Words) -> dict[str, str]:
+    """The window's picture as SVG, for paper and screen and for a telephone."""
+    said = words.say(window.question, window.headline)
+    return {name: svg(panels(window, words, wide), said) for name, wide in (("broad", Sheet.WIDE), ("narrow", PHONE))}
+
+
 def section(answer: Answer, words: Words) -> dict[str, Any]:
-    """One answer as a section: its verdict as heading, what carries it, its tables."""
+    """One answer as a section: its verdict as heading, what carries it, the first table that people read."""
     return {
         "head": words.say(answer.question, answer.headline),
-        "lines": [words.say(answer.question, says) for says in answer.sentences],
-        "tables": tables(answer, words),
+        "lines": [words.say(answer.question, says) for says in answer.sentences[:SECTION]],
+        "tables": [] if answer.question in TOLD else tables(answer, words)[:1],
     }
 
 

@@ -25,29 +25,33 @@ def as_html(answer: Answer, words: Words, picture: str = "") -> str:
 
 
 def table_html(question: str, table: Table, words: Words, every_row: bool = False) -> str:
-    """A table; the rows that people read by default, or every one."""
+    """A table; the rows that people read by default, or every one.
+
+    A page may stack the cells of a row where there is little room: each names its column.
+    """
     columns = [column for column in (table.index, *table.columns) if column.shown]
     rows = range(len(table)) if table.brief is None or every_row else [int(row) for row in table.brief]
     if not len(rows):
         return ""
-    heads = []
+    heads: list[str] = []
     for column in columns:
         title = words.title(question, column.key)
         unit = f" [{words.unit(converted_unit(words, column.unit))}]" if column.kind == "amount" and column.unit else ""
-        heads.append(f'<th scope="col">{escape(plain(title) + unit)}</th>')
+        heads.append(escape(plain(title) + unit))
     body = []
     for row in rows:
         inside = table.marked is not None and bool(table.marked[row])
         marked, star = (' class="marked"', "* ") if inside else ("", "")
         cells = [escape(words.cell(column.kind, column.at(row))) for column in columns]
         first, *others = cells
-        rest = "".join(f"<td>{one}</td>" for one in others)
+        rest = "".join(f'<td data-head="{head}">{one}</td>' for head, one in zip(heads[1:], others, strict=True))
         body.append(f'<tr{marked}><th scope="row">{star}{first}</th>{rest}</tr>')
     room = words.texts.entries.get(f"{question}_tables", {})
     caption = f"<caption>{escape(room[table.key])}</caption>" if table.key in room else ""
     note = room.get(f"{table.key}_note", "")
     under = f"<p><small>{escape(note)}</small></p>" if note else ""
-    return f"<table>{caption}<thead><tr>{''.join(heads)}</tr></thead><tbody>{''.join(body)}</tbody></table>{under}"
+    top = "".join(f'<th scope="col">{head}</th>' for head in heads)
+    return f'<table class="stack">{caption}<thead><tr>{top}</tr></thead><tbody>{"".join(body)}</tbody></table>{under}'
 
 
 def cautions_html(answer: Answer, words: Words) -> str:

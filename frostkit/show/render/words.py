@@ -39,6 +39,10 @@ SYSTEMS = tuple(CONVERTED)
 _RATED = re.compile(r"(silage|grain) corn rated ([\d,]+) CHU")
 
 
+_OPENING = re.compile(r"\{(\w+)[^}]*\}.*\.$", re.DOTALL)
+"""A whole sentence that opens with a value, by its name."""
+
+
 @dataclass(frozen=True)
 class Words:
     """One language with one system of units.
@@ -50,9 +54,13 @@ class Words:
     units: str = "metric"
 
     def say(self, question: str, says: Says) -> str:
-        """A sentence of an answer."""
+        """A sentence of an answer; one that opens with a word of ours opens with a capital, a name stays as it is."""
         template = self.texts.entries[question][says.key]
-        return _Filled(self).vformat(template, (), says.values)
+        said = _Filled(self).vformat(template, (), says.values)
+        opens = _OPENING.match(template)
+        if opens is None or isinstance(says.values[opens[1]], str):
+            return said
+        return said[:1].upper() + said[1:]
 
     def has(self, question: str, key: str) -> bool:
         """Whether the language has such a sentence."""
