@@ -29,9 +29,8 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from frostkit.answers.farm import read_fields
-from frostkit.crops.entry import LIBRARY
-from frostkit.crops.entry import load as load_crop
+from frostkit.answers.silage.farm import read_fields
+from frostkit.crops.entry import LIBRARY, load as load_crop
 from frostkit.demo.place import FARM, LOGGER
 from frostkit.errors import FrostkitError, RecordError
 from frostkit.records.assemble import COLDEST, WARMEST
