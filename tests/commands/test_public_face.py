@@ -176,6 +176,7 @@ fk.window(site, odds="high")
 """
 
 
+@pytest.mark.slow
 def test_a_small_program_of_a_user_is_checked_by_its_types(tmp_path):
     program = tmp_path / "program.py"
     program.write_text(PROGRAM, encoding="utf-8")

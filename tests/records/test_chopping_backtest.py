@@ -116,6 +116,7 @@ def crps(sample, came):
     return np.abs(ordered - came).mean() - between / 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stand", list(STAND))
 def test_the_80_percent_band_of_the_weather_holds_77_to_83_percent(shared, stand):
     rows = backtest(shared)

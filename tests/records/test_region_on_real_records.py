@@ -109,6 +109,7 @@ def _same_as_alone(name, climate, shared, tmp_path):
     same(got, 0, single, question)
 
 
+@pytest.mark.slow
 def test_a_real_grid_is_answered_cell_by_cell_and_from_its_store_alike(shared, tmp_path):
     path = shared / "data" / "grid" / "era5_daily_surface_cancities_1990-1993.nc"
     source = places.grid(path, block=2)

@@ -74,6 +74,7 @@ def test_beyond_listing_outright_the_search_still_finds_the_best_of_all(fields, 
         assert best.proved or machines > 1
 
 
+@pytest.mark.slow
 def test_on_200_made_up_farms_it_is_never_below_the_simple_rules():
     gains, proved = [], 0
     for seed in range(200):

@@ -47,6 +47,7 @@ def test_far_from_all_stations_the_spread_is_that_of_the_whole_country():
     assert near.deviation[0, 0] < 0.6 * seen.std() and far.deviation[0, 0] > 1.5 * near.deviation[0, 0]
 
 
+@pytest.mark.slow
 def test_blocks_left_out_tell_a_larger_error_than_single_stations_left_out():
     rng, latitude, longitude, height, day = country(60, 7)
     seen = day(latitude, longitude, height) + rng.normal(0, 0.5, 60)

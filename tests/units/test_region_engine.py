@@ -225,6 +225,7 @@ engine.run(
 """
 
 
+@pytest.mark.slow
 def test_workers_and_driver_killed_in_the_middle_cost_no_answer(tmp_path, grid, truth, cluster):
     gone = []
 
