@@ -83,6 +83,11 @@ def test_no_french_sentence_has_a_slip_that_was_mended(slip):
     assert [place for place, sentence in french() if re.search(slip, sentence)] == []
 
 
+def test_french_has_a_space_that_does_not_break_before_a_colon_and_none_before_a_semicolon():
+    """As the Office québécois de la langue française has it, from memory."""
+    assert [place for place, sentence in french() if re.search(r"[^\u00a0]:( |$)| ;", sentence)] == []
+
+
 def test_what_was_mended_in_french_is_said_rightly():
     say = words("fr")
     yes = np.arange(26) < 21
@@ -102,18 +107,18 @@ def test_what_was_mended_in_french_is_said_rightly():
 @pytest.mark.parametrize(("repair", "english", "french"), [
     (Repair("TMIN with NCEI's quality flag I: taken as missing", 1, "2009-07-02"),
      "TMIN with NCEI's quality flag I: taken as missing: 1, first 2009-07-02",
-     "TMIN avec l'indicateur de qualité I du NCEI: pris comme manquant: 1, d'abord 2009-07-02"),
+     "TMIN avec l'indicateur de qualité I du NCEI\u00a0: pris comme manquant\u00a0: 1, d'abord 2009-07-02"),
     (Repair("days out of order: sorted", 3, "line 12"), "days out of order: sorted: 3, first line 12",
-     "jours en désordre: triés: 3, d'abord ligne 12"),
+     "jours en désordre\u00a0: triés\u00a0: 3, d'abord ligne 12"),
     (Repair("Tmin moved from the station to the field", 900), "Tmin moved from the station to the field: 900",
-     "minimum ramené de la station au champ: 900"),
+     "minimum ramené de la station au champ\u00a0: 900"),
     (Repair("tmin with ECCC's flag M, N or Y: taken as missing", 4, "1990-01-02"),
      "tmin with ECCC's flag M, N or Y: taken as missing: 4, first 1990-01-02",
-     "tmin avec l'indicateur M, N ou Y d'ECCC: pris comme manquant: 4, d'abord 1990-01-02"),
+     "tmin avec l'indicateur M, N ou Y d'ECCC\u00a0: pris comme manquant\u00a0: 4, d'abord 1990-01-02"),
     (Repair("Tmax outside -70 to 60 °C: taken as missing", 2, "1990-01-02"),
      "Tmax outside -70 to 60 °C: taken as missing: 2, first 1990-01-02",
-     "Tmax hors de -70 à 60 °C: pris comme manquant: 2, d'abord 1990-01-02"),
-    (Repair("something new", 2), "something new: 2", "something new: 2"),
+     "Tmax hors de -70 à 60 °C\u00a0: pris comme manquant\u00a0: 2, d'abord 1990-01-02"),
+    (Repair("something new", 2), "something new: 2", "something new\u00a0: 2"),
 ])  # fmt: skip
 def test_repairs_of_a_record_are_said_in_french_and_unknown_ones_as_they_come(repair, english, french):
     assert words("en").value(repair) == english
