@@ -795,6 +795,13 @@ def region(
     frostkit.errors.RecordError: no_such_folder is not there.
     Check the path.
     """
+    try:
+        summary, places_of = (import_module(f"frostkit.region.{name}") for name in ("summary", "places"))
+    except ModuleNotFoundError as fault:
+        raise SettingError(
+            f"Many places at once need the extra 'grid': {fault.name} is not installed.",
+            "Install it with pip install 'frostkit[grid]'.",
+        ) from None
     asked = import_module("frostkit.region.answer").Question(
         _crop(corn),
         _crop(legume),
@@ -807,8 +814,8 @@ def region(
         climate.replace("-", " "),
         for_season,
     )
-    return import_module("frostkit.region.summary").region(
-        import_module("frostkit.region.places").source_of(places, stations),
+    return summary.region(
+        places_of.source_of(places, stations),
         asked.checked(),
         out=out,
         store=store_to,
