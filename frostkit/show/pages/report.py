@@ -26,7 +26,7 @@ PHONE = 4.4  # inches: a picture of its own for a telephone, whose letters stay 
 
 def report(
     answers: Sequence[Answer],
-    crops: Iterable[Crop],
+    crops: Sequence[Crop],
     words: Words,
     *,
     command: str = "frostkit report",
@@ -48,7 +48,7 @@ def report(
     lead, rest = first.sentences[:LEAD], first.sentences[LEAD:]
     page: dict[str, Any] = {
         "language": words.texts.language,
-        "title": words.texts("report.title", place=station),
+        "title": words.texts(_title([crop.kind for crop in crops]), place=station),
         "invented": site.record.invented,
         "verdict": words.say(first.question, first.headline),
         "picture": pictures(first, words),
@@ -63,6 +63,11 @@ def report(
         "again": command,
     }
     return rendered("report.html", words.texts, page)
+
+
+def _title(kinds: Sequence[str]) -> str:
+    """The key of the page's title: what is seeded."""
+    return {("corn",): "report.title_corn", ("legume",): "report.title_legume"}.get(tuple(kinds), "report.title")
 
 
 def pictures(window: Answer, words: Words) -> dict[str, str]:
