@@ -32,6 +32,7 @@ YEAR_LEAST = 200  # days of a year with both readings, to compare its range: OUR
 SWAPPED = 10  # days running with Tmin above Tmax that are no slips: OURS
 COPY = 10  # days running that are those of another time, in both columns: OURS
 COPY_VARIES = 7  # of them on which both readings differ from the day before; the others may be alike by chance
+COPY_APART = 180  # days between the two: OURS; what comes back sooner is a pattern, and made up
 COPIES = 50  # such stretches, each a day on: two months and more: OURS
 TOO_MANY = 0.03  # share of a column's readings; more of one kind are no slips but another kind of file: OURS
 AT_LEAST = 3  # readings: below this a short file's slips are let by
@@ -229,7 +230,7 @@ def _copied(readings: NDArray, days: Days, start: np.datetime64) -> Fault | None
             key += tenths[element, at + day] * alone.MIX[2 * day + element]
     order = np.argsort(key, kind="stable")
     again = np.zeros(at.size, bool)
-    again[order[1:]] = key[order[1:]] == key[order[:-1]]
+    again[order[1:]] = (key[order[1:]] == key[order[:-1]]) & (np.diff(at[order]) >= COPY_APART)
     if again.sum() < COPIES:
         return None
     day = int(at[again].min())

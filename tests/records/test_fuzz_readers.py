@@ -414,7 +414,7 @@ def _names(line, day, name):
 
 def outcome(path, raw, read=read):
     """What was read, or None where the file was refused as it should be: in two lines, by an error of ours."""
-    before = time.monotonic()
+    before, began = work(), time.monotonic()
     try:
         return read(path)
     except FrostkitError as problem:
@@ -422,11 +422,18 @@ def outcome(path, raw, read=read):
     except Exception as problem:
         raise AssertionError(f"{type(problem).__name__} for the file {raw!r}") from problem
     finally:
-        assert time.monotonic() - before < SECONDS, raw
+        assert work() - before < SECONDS, raw
+        assert time.monotonic() - began < 10 * SECONDS, raw  # a wait is no work; a busy machine is no fault
     assert refused.what, raw
     assert refused.do, raw
     assert len(str(refused).split("\n")) >= 2, raw
     return None
+
+
+def work():
+    """Seconds that this process and those it started have worked."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in used)
 
 
 def in_bounds():
