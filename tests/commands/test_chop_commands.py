@@ -253,7 +253,7 @@ def test_pictures_and_sheets_follow_the_language_of_the_farm(run, tmp_path):
     assert run("--farm", farm, "--field", "nord", "chop", "--sheet", paths[0], "--picture", paths[1])[0] == 0
     assert run("--farm", farm, "fields", "--picture", paths[2])[0] == 0
     sheet, odds, calendar = (path.read_text("utf-8") for path in paths)
-    assert "Fiche de champ: nord" in sheet
+    assert "Fiche de champ : nord" in flat(sheet)
     assert "°F" in sheet
     assert "un gel mortel est venu" in odds
     assert "Ensiler nord;" in calendar

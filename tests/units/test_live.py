@@ -526,7 +526,9 @@ def test_a_record_whose_unit_changes_on_the_server_is_refused_and_not_kept(provi
         if day.year >= 1990:
             row |= {name: round((row[name] - 32) / 1.8, 1) for name in ("tmin", "tmax")}
     provider.add("RIV01", rows, name="River Flat (invented)")
-    with pytest.raises(RecordError, match=r"River Flat.*tmin and tmax: from .* (1989|1990) on the warm months lie \d+ °C below"):
+    with pytest.raises(
+        RecordError, match=r"River Flat.*tmin and tmax: from .* (1989|1990) on the warm months lie \d+ °C below"
+    ):
         load("RIV01", cache)
     assert cache.ids() == []
 

@@ -67,7 +67,7 @@ def report(
 
 def _title(kinds: Sequence[str]) -> str:
     """The key of the page's title: what is seeded."""
-    return {("corn",): "report.title_corn", ("legume",): "report.title_legume"}.get(tuple(kinds), "report.title")
+    return f"report.title_{kinds[0]}" if len(kinds) == 1 else "report.title"
 
 
 def pictures(window: Answer, words: Words) -> dict[str, str]:

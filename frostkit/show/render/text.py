@@ -1,6 +1,6 @@
 """An answer as text for a terminal: verdict, what carries it, tables, what is behind it, cautions."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from textwrap import wrap
 from typing import Any
 
@@ -14,6 +14,7 @@ from frostkit.show.render import fixed
 from frostkit.show.render.words import CONVERTED, Words
 
 WIDTH = 100
+TITLE = 12  # letters that a line of a column's title has room for at least
 
 
 def filled(text: str, first: str = "", then: str = "  ", width: int = WIDTH) -> list[str]:
@@ -55,10 +56,12 @@ def table_lines(question: str, table: Table, words: Words) -> list[str]:
         if column.kind == "amount" and column.unit:
             heads[place] += f" [{words.unit(converted_unit(words, column.unit))}]"
     body = [[words.cell(column.kind, column.at(row)) for column in columns] for row in rows]
-    widths = [max(len(head), *(len(line[place]) for line in body)) for place, head in enumerate(heads)]
+    cells_wide = [max(len(line[place]) for line in body) for place in range(len(columns))]
+    titles = [_title_lines(head, wide) for head, wide in zip(heads, cells_wide, strict=True)]
+    widths = [max(wide, *map(len, title)) for wide, title in zip(cells_wide, titles, strict=True)]
     left = [column.kind in ("day", "text", "term", "crop", "named") for column in columns]
 
-    def line(mark: str, cells: list[str]) -> str:
+    def line(mark: str, cells: Sequence[str]) -> str:
         parts = [
             cell.ljust(width) if to_left else cell.rjust(width)
             for cell, width, to_left in zip(cells, widths, left, strict=True)
@@ -68,7 +71,8 @@ def table_lines(question: str, table: Table, words: Words) -> list[str]:
     out = []
     if words.has(f"{question}_tables", table.key):
         out += filled(words.texts.entries[f"{question}_tables"][table.key])
-    out.append(line(" ", heads))
+    high = max(map(len, titles))
+    out += [line(" ", row) for row in zip(*([""] * (high - len(title)) + title for title in titles), strict=True)]
     for row, cells in zip(rows, body, strict=True):
         mark = "*" if table.marked is not None and table.marked[row] else " "
         out.append(line(mark, cells))
@@ -76,6 +80,12 @@ def table_lines(question: str, table: Table, words: Words) -> list[str]:
     if words.has(f"{question}_tables", note):
         out += filled(words.texts.entries[f"{question}_tables"][note], "  ", "  ")
     return out
+
+
+def _title_lines(head: str, wide: int) -> list[str]:
+    """A column's title in several lines where it is wider than what stands under it."""
+    longest = max((len(word) for word in head.split()), default=0)
+    return wrap(head, max(wide, longest, TITLE)) or [""]
 
 
 def converted_unit(words: Words, unit: str) -> str:
