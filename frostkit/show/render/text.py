@@ -14,7 +14,7 @@ from frostkit.show.render import fixed
 from frostkit.show.render.words import CONVERTED, Words
 
 WIDTH = 100
-TITLE = 12  # letters that a line of a column's title has room for at least
+TITLE = 9  # letters that a line of a column's title has room for at least
 
 
 def filled(text: str, first: str = "", then: str = "  ", width: int = WIDTH) -> list[str]:
