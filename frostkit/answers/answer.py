@@ -176,6 +176,8 @@ class Answer:
     values : decisions for programs, by key; tables : in the order in which people read them
     cautions : as data; site : record, place and settings behind it; settings : what was asked, plain
     ensemble : the possible seasons counted over, None where nothing was counted
+    next : what to do next, with its date, where the answer knows; lead : how many of the sentences carry the verdict:
+        these stand beside the picture, the others below the tables
     """
 
     question: str
@@ -187,6 +189,8 @@ class Answer:
     site: Site | None
     settings: Mapping[str, Any] = field(default_factory=dict)
     ensemble: Ensemble | None = None
+    next: Says | None = None
+    lead: int = 3
 
     def table(self, key: str) -> Table:
         """The table of this name."""
