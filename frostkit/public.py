@@ -80,14 +80,21 @@ class Shown:
         return import_module("frostkit.show.pictures").draw(self.answer, self._words())
 
     def text(self) -> str:
-        """The answer as text for a terminal."""
+        """All of the answer as text: sentences, tables, sources and cautions in full. What `--all` prints."""
         return import_module("frostkit.show.render.text").as_text(self.answer, self._words())
+
+    def brief(self, blocks: bool = True) -> str:
+        """The answer in one look, 30 lines of 80 columns: what a command and `print` show.
+
+        blocks : draw odds by day with block characters
+        """
+        return import_module("frostkit.show.render.brief").as_brief(self.answer, self._words(), blocks)
 
     def _words(self) -> Any:
         return import_module("frostkit.show.render.words").words(self.language, self.units)
 
     def __repr__(self) -> str:
-        return self.text()
+        return self.brief()
 
     def _repr_html_(self) -> str:
         words = self._words()

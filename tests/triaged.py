@@ -26,7 +26,10 @@ def verdicts(tmin, hours, stage="dent", bean=None):
 def lines(answer, language="en"):
     """Every sentence of the answer."""
     say = words(language)
-    return [say.say("triage", says) for says in (answer.headline, *answer.sentences)]
+    return [
+        say.say("triage", says)
+        for says in (answer.headline, *([] if answer.next is None else [answer.next]), *answer.sentences)
+    ]
 
 
 def said(answer, language="en"):

@@ -177,7 +177,8 @@ class Answer:
     cautions : as data; site : record, place and settings behind it; settings : what was asked, plain
     ensemble : the possible seasons counted over, None where nothing was counted
     next : what to do next, with its date, where the answer knows; lead : how many of the sentences carry the verdict:
-        these stand beside the picture, the others below the tables
+        these stand beside the picture, the others below the tables; always : sentences that an option asked for, or
+        that must stand wherever the answer does
     """
 
     question: str
@@ -191,6 +192,7 @@ class Answer:
     ensemble: Ensemble | None = None
     next: Says | None = None
     lead: int = 3
+    always: tuple[Says, ...] = ()
 
     def table(self, key: str) -> Table:
         """The table of this name."""
@@ -201,10 +203,11 @@ class Answer:
 
     def with_more(self, sentences: Sequence[Says] = (), values: Mapping[str, Any] | None = None,
                   tables: Sequence[Table] = ()) -> "Answer":  # fmt: skip
-        """The same answer with something added."""
+        """The same answer with something added that was asked for."""
         return replace(
             self,
             sentences=(*self.sentences, *sentences),
+            always=(*self.always, *sentences),
             values={**self.values, **(values or {})},
             tables=(*self.tables, *tables),
         )

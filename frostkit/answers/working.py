@@ -102,6 +102,7 @@ def working_days(site: Site, soil: str = "loam") -> Answer:
         site,
         {"soil": soil},
         rows,
+        Says("do_plan", {"few": may["few"]}),
     )
 
 

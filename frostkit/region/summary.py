@@ -192,7 +192,10 @@ def answer_of(
     settings |= {"source": source, "question": question}
     table = _table(found, there)
     headline = Says("some" if there.any() else "nowhere", said)
-    return Answer("region", headline, tuple(sentences), values, (table,), cautions_of("seeding"), None, settings)
+    always = tuple(says for says in sentences if says.key in ("holes", "blocks", "out"))
+    return Answer(
+        "region", headline, tuple(sentences), values, (table,), cautions_of("seeding"), None, settings, always=always
+    )
 
 
 def _subject(question: Question) -> str:

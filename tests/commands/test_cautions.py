@@ -78,9 +78,13 @@ def test_a_command_with_cautions_of_its_own_carries_them(typed, tmp_path, comman
 
 @pytest.mark.parametrize(("kind", "arguments"), [(kind, one) for kind, answers in ANSWERS.items() for one in answers])
 def test_its_own_cautions_stand_whole_in_text_and_json(typed, kind, arguments):
-    said = flat(typed(*arguments).out)
+    for how in ("--all", "--cautions"):
+        said = flat(typed(*arguments, how).out)
+        for caution in cautions_of(kind):
+            assert f"{caution.title}: {flat(caution.text)}" in said
+    brief = flat(typed(*arguments).out)
     for caution in cautions_of(kind):
-        assert f"{caution.title}: {flat(caution.text)}" in said
+        assert f"! {caution.title}: {flat(caution.act)}" in brief
     told = json.loads(typed(*arguments, "--json").out)["cautions"]
     assert told == as_dicts(cautions_of(kind))
 

@@ -35,14 +35,14 @@ def flat(text):
      (("chop", "--today", "2025-09-20"), "frosted")],
 )  # fmt: skip
 def test_every_danger_of_its_kind_is_said_in_full(run, asked, arguments, kind):
-    _, out, _ = run(*arguments)
+    _, out, _ = run(*arguments, "--all")
     for caution in cautions_of(kind):
         assert f"! {caution.title}: {flat(caution.text)}" in flat(out), caution.title
     assert [one["topic"] for one in asked(*arguments)["cautions"]] == list(NEEDED[kind])
 
 
 def test_chop_says_first_when_it_is_fit_then_the_count_that_carries_it_then_the_next_act(run):
-    code, out, err = run("chop")
+    code, out, err = run("chop", "--all")
     first, *_ = out.split("\n  Best: ")
     assert (code, err) == (0, "")
     assert re.match(
@@ -50,7 +50,7 @@ def test_chop_says_first_when_it_is_fit_then_the_count_that_carries_it_then_the_
         flat(first),
     )
     assert re.search(r"Best: .* at 65 to 70 % in \d+ of \d+ seasons \(\d+ to \d+ %\) by the weather", flat(out))
-    places = [out.index(part) for part in ("Best: ", "alive in", "Next: ", "Today, ", "Silo gas")]
+    places = [out.index(part) for part in ("Best: ", "alive in", "Today, ", "Next: ", "Heat gathered", "Silo gas")]
     assert places == sorted(places)
     assert "River Flat (invented)" in out
 

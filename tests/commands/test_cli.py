@@ -51,7 +51,7 @@ def test_every_command_has_help_with_examples(run):
 
 
 def test_the_window_is_said_first_with_the_count_that_carries_it(run):
-    code, out, _ = run("window")
+    code, out, _ = run("window", "--all")
     first = " ".join(out.splitlines()[:2])
     assert code == 0
     assert first.startswith("Seed silage corn rated 2,300 CHU for the bunker and late forage soybean from ")

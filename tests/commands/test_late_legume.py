@@ -34,7 +34,7 @@ def once(told, asked):
 
 
 def test_the_late_legume_says_first_until_when_and_what_it_then_makes(run):
-    code, out, err = run("late-legume")
+    code, out, err = run("late-legume", "--all")
     assert (code, err) == (0, "")
     first = flat(out).split(". ")[0]
     assert re.match(r"Into corn seeded on 20 May late forage soybean can go until \d+ \w+, to make 300 kg/ha", first)
@@ -43,7 +43,7 @@ def test_the_late_legume_says_first_until_when_and_what_it_then_makes(run):
 
 
 def test_every_danger_of_a_late_legume_is_said_in_full_the_label_first(run, once):
-    _, out, _ = run("late-legume")
+    _, out, _ = run("late-legume", "--all")
     for caution in cautions_of("late legume"):
         assert f"! {caution.title}: {caution.text}" in flat(out)
     assert [one["topic"] for one in once("late-legume")["cautions"]] == list(NEEDED["late legume"])
@@ -79,7 +79,7 @@ def test_a_sowing_at_v5_gives_a_small_part_of_one_with_the_corn_and_the_ratio_is
     assert 4 < with_corn / fifth < 25
     times = answer["with_corn_over_v5"]
     assert times["low"] < times["middle"] < times["high"]
-    _, out, _ = run("late-legume")
+    _, out, _ = run("late-legume", "--all")
     assert re.search(r"Sowing with the corn gives [\d.]+ times what V5 gives", flat(out))
 
 

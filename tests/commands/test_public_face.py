@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,9 @@ import pytest
 import frostkit as fk
 from frostkit import public
 from frostkit.answers.answer import Amount, Day
+from frostkit.answers.cautions import LANGUAGES, in_language
 from frostkit.odds.share import Share
+from frostkit.show.render.brief import BLOCKS
 
 ROOT = Path(__file__).parents[2]
 
@@ -86,7 +89,8 @@ def test_every_number_that_is_said_stands_in_json_csv_and_frame(answers, name):
         [float(one) for one in decisions if isinstance(one, int | float) and not isinstance(one, bool)]
     )
     csv = answer.to_csv("decisions")
-    for says in (answer.answer.headline, *answer.answer.sentences):
+    to_do = [] if answer.answer.next is None else [answer.answer.next]
+    for says in (answer.answer.headline, *answer.answer.sentences, *to_do):
         for number in numbers_of(says):
             if isinstance(number, Day):
                 from frostkit.seasons.calendar import code
@@ -132,7 +136,26 @@ def test_an_answer_shows_itself_in_a_notebook_with_its_cautions(answers, name):
     assert html.startswith('<div class="frostkit"><h3>') and "<script" not in html
     for caution in answers[name].answer.cautions:
         assert caution.title in html or caution.title.replace("'", "&#x27;") in html
-    assert repr(answers[name]) == answers[name].text()
+    assert repr(answers[name]) == answers[name].brief()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", ASKED)
+def test_in_one_look_an_answer_takes_30_lines_of_80_columns_with_every_act(answers, name, units, language):
+    answer = replace(answers[name], language=language, units=units)
+    said = answer.brief()
+    lines = said.splitlines()
+    assert len(lines) <= 30
+    assert max(map(len, lines)) <= 80
+    words = answer._words()
+    first = words.say(answer.answer.question, answer.answer.headline)
+    flat = " ".join(said.split())
+    assert flat.startswith(" ".join(first.split()))
+    for caution in answer.answer.cautions:
+        assert " ".join(in_language(caution, language).act.split()) in flat
+    assert "--all" in flat
+    assert not set(BLOCKS.strip()) & set(answer.brief(blocks=False))
 
 
 def test_the_five_lines_on_a_real_file_a_frame_and_the_demo(shared):

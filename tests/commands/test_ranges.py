@@ -222,7 +222,7 @@ def test_a_window_that_runs_to_the_edge_of_the_days_looked_at_is_said_to_do_so(r
     assert answer["at_edge"] == {"from": False, "to": True}
     assert "15 July is the last day looked at, later ones may do too" in " ".join(run(*typed)[1].split())
     assert asked("window")["at_edge"] == {"from": False, "to": False}
-    _, out, _ = run("late-legume", "--goal", "5 kg/ha", "--odds", "0.05")
+    _, out, _ = run("late-legume", "--goal", "5 kg/ha", "--odds", "0.05", "--all")
     assert "31 July is the last day looked at" in out
 
 

@@ -54,7 +54,7 @@ def spoilt(tmp_path_factory):
 
 
 def test_a_check_tells_day_value_check_and_what_was_done(run, spoilt):
-    code, out, err = run("record", "check", spoilt)
+    code, out, err = run("record", "check", spoilt, "--all")
     assert (code, err) == (0, "")
     assert " ".join(out.split()).startswith(
         "spoilt, once checked: 12 of 12 seasons count, 10 of them read without a hole; 19 of "
@@ -94,7 +94,7 @@ def test_a_neighbour_is_named_and_finds_what_the_station_alone_hides(asked, spoi
 def test_a_file_is_taken_as_it_is_unless_a_check_is_asked_for_and_the_answer_says_which(run, asked, spoilt):
     _, out, _ = run("frost", spoilt, "--check")
     assert "Quality checks masked 19 of its readings." in " ".join(out.split())
-    _, out, _ = run("frost", spoilt)
+    _, out, _ = run("frost", spoilt, "--all")
     assert "Taken as it is: --check masks suspect readings." in " ".join(out.split())
     assert asked("heat", spoilt, "--check")["station"]["source"]["checks"] == "19"
     assert asked("heat", spoilt)["station"]["source"]["checks"] == "no"

@@ -47,13 +47,13 @@ def test_before_seeding_it_says_seed_or_wait_with_the_count_and_each_days_odds(r
 
 def test_after_seeding_it_says_the_stage_the_dates_to_come_and_the_next_act(run, asked):
     arguments = ("season", "--seeding", "05-22", "--today", "2025-07-10")
-    code, out, err = run(*arguments)
+    code, out, err = run(*arguments, "--all")
     answer = asked(*arguments)
     assert (code, err) == (0, "")
     assert re.match(
         r"10 July: silage corn rated 2,300 CHU, .*; silking about \d+ \w+ \(.*\), fit for the store about ", flat(out)
     )
-    assert re.search(r"Next, \d+ \w+: ", out)
+    assert re.search(r"Next: \d+ \w+: ", out)
     assert answer["stage"] == {"corn": "v5", "legume": "emergence"}
     assert [one["stage"] for one in answer["coming"]][:2] == ["canopy_closed", "silking"]
     for line in answer["coming"]:
@@ -99,7 +99,7 @@ def test_a_forecast_with_a_hole_is_refused_with_its_line_and_nothing_is_answered
 def test_a_forecast_stands_before_the_rest_and_is_said(run, tmp_path):
     file = tmp_path / "coming.csv"
     file.write_text(FORECAST)
-    _, out, _ = run("season", "--seeding", "05-22", "--today", "2025-08-25", "--forecast", file)
+    _, out, _ = run("season", "--seeding", "05-22", "--today", "2025-08-25", "--forecast", file, "--all")
     assert "The next 7 days are the forecast's." in flat(out)
 
 

@@ -17,7 +17,7 @@ def flat(text):
 
 @pytest.mark.parametrize("arguments", [("triage", "--at", "-2"), ("triage",)])
 def test_every_danger_of_frosted_corn_is_said_in_full(run, asked, arguments):
-    _, out, _ = run(*arguments)
+    _, out, _ = run(*arguments, "--all")
     for caution in cautions_of("frosted"):
         assert f"! {caution.title}: {flat(caution.text)}" in flat(out), caution.title
     assert [one["topic"] for one in asked(*arguments)["cautions"]] == list(NEEDED["frosted"])
@@ -57,10 +57,10 @@ def test_before_the_sixth_leaf_the_growing_point_is_named(run):
 
 
 def test_the_verdict_stands_first_then_what_to_look_at_then_the_dangers_then_sources(run):
-    _, out, _ = run("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative")
+    _, out, _ = run("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative", "--all")
     assert out.startswith("-2.0 °C for 3 h at dent: killed for certain: corn leaves;")
     places = [
-        out.index(part) for part in ("Look again", "corn leaves           in the open", "Silo gas", "\nSources: ")
+        out.index(part) for part in ("Next: look again", "corn leaves           in the open", "Silo gas", "\nSources: ")
     ]
     assert places == sorted(places)
     assert all(len(line) <= 100 for line in out.splitlines())
@@ -104,7 +104,7 @@ def test_a_harder_frost_never_does_less(asked):
 
 
 def test_a_frost_of_the_record_can_be_chosen_by_its_day_and_given_its_hours(run, asked):
-    _, out, _ = run("triage")
+    _, out, _ = run("triage", "--all")
     later = re.search(r"This is the first frost of that fall; later ones: (\d+) September", flat(out))
     assert later
     assert int(later[1]) > 12

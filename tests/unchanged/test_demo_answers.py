@@ -12,11 +12,13 @@ from frostkit.show.cli import main
 
 HERE = Path(__file__).parent
 ASKED = {
-    "window": ("window",),
-    "frost": ("frost",),
-    "late_legume": ("late-legume",),
-    "chop": ("chop", "--today", "2025-08-25", "--seeding", "05-22"),
-    "triage": ("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative"),
+    "window": ("window", "--all"),
+    "window_in_one_look": ("window",),
+    "frost": ("frost", "--all"),
+    "late_legume": ("late-legume", "--all"),
+    "chop": ("chop", "--today", "2025-08-25", "--seeding", "05-22", "--all"),
+    "chop_in_one_look": ("chop", "--today", "2025-08-25", "--seeding", "05-22"),
+    "triage": ("triage", "--at", "-2", "--hours", "3", "--stage", "dent", "--bean", "vegetative", "--all"),
 }
 
 

@@ -138,6 +138,7 @@ def late_legume(
         site,
         settings,
         whole,
+        Says("do_goal") if until == -np.inf else Says("do_sow", {"day": Day(asked.seeding), "last": Day(until)}),
     )
 
 

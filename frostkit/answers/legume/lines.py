@@ -116,7 +116,16 @@ def worth(
     of_growth = site.ensemble(NEEDS) if growth is None else None
     settings = {"asked": asked}
     return Answer(
-        "worth", headline, sentences, values, (_table(lines),), cautions_for(*topics), site, settings, of_growth
+        "worth",
+        headline,
+        sentences,
+        values,
+        (_table(lines),),
+        cautions_for(*topics),
+        site,
+        settings,
+        of_growth,
+        Says("do_test"),
     )
 
 

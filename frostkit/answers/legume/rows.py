@@ -97,7 +97,8 @@ def rows(
     tables = (_summary(season, list(ways)), _hour_table(hours, latitude, day, list(ways)),
               _day_table(by_day, days, since, plant, list(ways)))  # fmt: skip
     headline, sentences = _said(site, season, crosses, opaque, hours, latitude, day, seeding, last, bearing)
-    return Answer("rows", headline, sentences, values, tables, cautions_for("local"), site, {"ways": ways}, of)
+    return Answer("rows", headline, sentences, values, tables, cautions_for("local"), site, {"ways": ways}, of,
+                  Says("do_look"))  # fmt: skip
 
 
 def _one(hedges: Rows, at: int) -> Rows:

@@ -250,6 +250,7 @@ def after(site: Site, rows: Pinned, of: Sown) -> Answer:
         site.asking(rows.season),
         {"corn": of.corn, "legume": of.legume, "store": of.store, "sown": of},
         rows,
+        Says("do", values["next"][0]) if values["next"] else None,
     )
 
 
@@ -446,7 +447,7 @@ def _next(rows: Pinned, of: Sown, field: Field, coming: Sequence[Line], gone: di
 def _said(
     rows: Pinned, of: Sown, field: Field, values: dict[str, Any], coming: Sequence[Line]
 ) -> tuple[Says, tuple[Says, ...]]:
-    """The verdict, what carries it, the next act, and where the field stands."""
+    """The verdict, what carries it, and where the field stands."""
     who = "corn" if of.corn is not None else "legume"
     crop = of.corn or of.legume
     assert crop is not None
@@ -472,7 +473,6 @@ def _said(
     said: list[Says] = []
     said += _frost_said(rows, field, mine, goal, who)
     if values["next"]:
-        said.append(Says("next", values["next"][0]))
         said += [Says("then", one) for one in values["next"][1:3]]
     for name, heat in values["heat"].items():
         if values["killed"].get(name):

@@ -118,6 +118,7 @@ def book(read: Book, fields: Mapping[str, Grown]) -> Answer:
         cautions_for("local"),
         site,
         {},
+        next=Says("do_note"),
     )
 
 

@@ -89,6 +89,7 @@ def before(
         site.asking(season),
         {"corn": corn, "legume": legume, "store": asked.store, "sown": None},
         rows,
+        Says(f"do_{values['advice'].key}", {"usual": values["first_fit"][asked.subject][1]}),
     )
 
 

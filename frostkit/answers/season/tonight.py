@@ -151,6 +151,7 @@ def tonight(of: Night, fields: Mapping[str, Field], season: int, today: int) -> 
         _cautions(risks, stands),
         None,
         {"night": of},
+        next=Says("do_thermometer") if looks else None,
     )
 
 
@@ -357,8 +358,6 @@ def _said(
     of: Night, fields: Mapping[str, Field], growing: list[str], looks: list[dict[str, Any]], risks: list[Risk]
 ) -> list[Says]:
     said = [Says(f"sky_{of.sky}", {})] if any(one.grown.site.offset is not None for one in fields.values()) else []
-    if looks:
-        said.append(Says("thermometer", {}))
     for one in looks:
         said.append(Says("look", one))
     bare = [name for name in fields if name not in growing]

@@ -111,6 +111,7 @@ def winter(fields: Mapping[str, Planned], odds: float = 0.8) -> Answer:
         site,
         {"corn": first.grown.corn, "legume": first.grown.legume, "odds": odds},
         head.ensemble,
+        Says("do_order"),
     )
 
 

@@ -151,7 +151,13 @@ def choose(
         site,
         {"store": asked.store, "odds": odds, "seeding": seeding},
         rows,
+        _next(within),
     )
+
+
+def _next(within: Crop | None) -> Says:
+    """Look at the window of the largest hybrid that gets there; at an earlier day where none does."""
+    return Says("do_earlier") if within is None else Says("do_window", {"entry": within.name})
 
 
 def _of_kind(crops: Sequence[Crop], kind: str) -> list[Crop]:

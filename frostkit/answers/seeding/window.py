@@ -168,6 +168,7 @@ def window(
         site,
         {"corn": corn, "legume": legume, "store": asked.store, "odds": odds},
         rows,
+        Says("do_choose") if of.window is None else Says("do_ready", {"day": Day(asked.days[of.window.first])}),
     )
     if workdays:
         answer = answer.with_more([Says("workdays" if rain else "no_rain")], {"workdays": rain})
@@ -407,6 +408,8 @@ def _said(
     sentences = [
         Says("ready", {"first": first, "usual": usual, "late": late}),
         Says("made", {**about, "last": last, "made": made.at(of.window.last)}),
+        *([Says("edge_last", {"last": last})] if of.window.last == days.size - 1 else []),
+        *([Says("edge_first", {"first": first})] if of.window.first == 0 else []),
         Says("plan", {"first": first, "plan": planned.at(of.window.first)}),
         *_outcomes_said(about, last, table, of),
         *_core_said(asked, of, odds),
@@ -416,10 +419,6 @@ def _said(
         if reason is not None:
             whose = Term(f"subject_{reason['whose']}")
             sentences.append(Says(side, {"day": day, "reason": Term(f"reason_{reason['reason']}"), "whose": whose}))
-    if of.window.last == days.size - 1:
-        sentences.append(Says("edge_last", {"last": last}))
-    if of.window.first == 0:
-        sentences.append(Says("edge_first", {"first": first}))
     if not_after is not None and days[of.window.last] == not_after:
         sentences.append(Says("not_after", {"last": last}))
     if asked.subject == "both" and asked.together:

@@ -279,6 +279,7 @@ def _answer(site: Site, asked: Asked, of: Stood) -> Answer:
         site.asking(asked.season),
         {"corn": asked.corn, "store": limits, "seen": asked.seen, "until": _until(fit_to, asked)},
         rows,
+        values["check"][0],
     )
 
 
@@ -464,7 +465,7 @@ def _said(
     odds: dict[str, Floats],
     alive: Share,
 ) -> tuple[Says, tuple[Says, ...]]:
-    """The verdict, what carries it, the next act, and where the field stands."""
+    """The verdict, what carries it, and where the field stands."""
     store = asked.store
     both = {
         "corn": CropName(asked.corn.name, asked.corn.title),
@@ -481,7 +482,6 @@ def _said(
     outcomes = values["outcomes"]
     sentences.append(Says("outcomes", {**both, "fit": alive, "usable": outcomes["usable"], "lost": outcomes["lost"],
                                        "last": Day(asked.last)}))  # fmt: skip
-    sentences.append(values["check"][0])
     now = values["moisture_now"]
     sentences.append(Says("today", {"day": values["today"], "stage": values["stage"],
                                     "moisture": Amount(now["percent"], "%"), "spread": now["spread"]}))  # fmt: skip

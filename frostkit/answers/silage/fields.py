@@ -202,6 +202,7 @@ def fields(
         site if season is None else site.asking(season),
         {"fields": of, "limits": limits, "today": today, "chopper": chopper, "target": target, "store": store},
         windows.rows,
+        _next(of, windows, values["order"][0]),
     )
 
 
@@ -553,6 +554,16 @@ def _values(
     }  # fmt: skip
 
 
+def _next(of: tuple[Field, ...], windows: Windows, first: str) -> Says | None:
+    """When to dry a first sample from the field that goes first."""
+    at = [one.name for one in of].index(first)
+    begin = float(_dates(windows.first.reshape(-1, len(of)), np.ones(windows.first[..., 0].size))[0, at])
+    if not isfinite(begin):
+        return None
+    day = begin - 3 if windows.today is None else max(begin - 3, windows.today)
+    return Says("do_sample", {"name": first, "day": Day(day)})
+
+
 def _headline(plan: Table, share: float) -> Says:
     names = list(plan.index.values)
     if len(names) > NAMED:
@@ -563,16 +574,10 @@ def _headline(plan: Table, share: float) -> Says:
 def _said(
     values: dict[str, Any], rules: list[Rule], more: list[Rule], of: tuple[Field, ...], windows: Windows
 ) -> tuple[Says, ...]:
-    """Counts, the next act, the simple rules, what more would keep, and rain."""
+    """Counts, the simple rules, what more would keep, and rain."""
     low, high = values["tonnes_8_in_10"]
     both = {"kept": values["tonnes"], "all": values["all_tonnes"], "seasons": windows.rows.seasons.size}
     said = [Says("kept", {**both, "low": low, "high": high})]
-    first = values["order"][0]
-    at = [one.name for one in of].index(first)
-    begin = float(_dates(windows.first.reshape(-1, len(of)), np.ones(windows.first[..., 0].size))[0, at])
-    if isfinite(begin):
-        day = begin - 3 if windows.today is None else max(begin - 3, windows.today)
-        said.append(Says("next", {"name": first, "day": Day(day)}))
     for rule in rules:
         less = round(values["tonnes"].value - rule.tonnes)
         at_rule = {"rule": Term(f"fields_{rule.name}"), "kept": Amount(rule.tonnes, "t"), "less": Amount(less, "t"),

@@ -318,7 +318,9 @@ def triage(
         "judgement": _judgement(frost, details),
         "sources": list(dict.fromkeys(sources)),
     }
-    said = [look.says(frost) for look in looks] + check
+    said = [look.says(frost) for look in looks[1:]] + check
+    if bean_taken:
+        said.insert(0, Says("bean_taken"))
     if values["growing_point"]:
         said.insert(0, Says(f"growing_{values['growing_point']}"))
     said += [*notes, *_loss_says(losses)]
@@ -330,8 +332,6 @@ def triage(
     if later:
         days = tuple(Day(one.day) for one in later[:NAMED] if one.day is not None)
         said.append(Says("later_more" if len(later) > NAMED else "later", {"days": days, "more": len(later) - NAMED}))
-    if bean_taken:
-        said.append(Says("bean_taken"))
     said += [says for says in values["judgement"] if says.key != "judge_source"]  # those stand in their own table
     return Answer(
         "triage",
@@ -342,6 +342,7 @@ def triage(
         cautions_of("frosted"),
         site,
         {"stage": stage, "bean_stage": bean_stage},
+        next=looks[0].says(frost) if looks else None,
     )
 
 

@@ -77,7 +77,9 @@ def frost(site: Site, threshold: float = 0.0, *, each: bool = False) -> Answer:
     }
     said = _said(rows, dates, threshold, first, last, free, spring_on, fall_on)
     settings = {"threshold": threshold}
-    return Answer("frost", said[0], said[1:], values, tables, cautions_of("frost"), site, settings, rows)
+    return Answer(
+        "frost", said[0], said[1:], values, tables, cautions_of("frost"), site, settings, rows, Says("do_window")
+    )
 
 
 def spring_day(spring: Share, dates: Floats, odds: float) -> float:

@@ -96,7 +96,7 @@ def heat(
     seasons = _season_table(site, rows, gathered, clock, first, last, each)
     tables = (seasons, _odds_table(rows, gathered, reached, unit))
     settings = {"clock": clock, "first": first, "last": last}
-    return Answer("heat", said, (spread,), values, tables, (), site, settings, rows)
+    return Answer("heat", said, (spread,), values, tables, (), site, settings, rows, Says("do_choose"))
 
 
 def _gathered(rows: Ensemble, clock: Heat, first: int, last: int) -> Floats:

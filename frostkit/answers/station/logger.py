@@ -60,7 +60,9 @@ def logged(site: Site, logger: Logger, threshold: float = 0.0) -> Answer:
         tables.append(_odds_table(f"odds.{place}_last_spring", SPRING, spring))
     tables.append(_night_table(site, logger))
     rows = there.ensemble(NEEDS)
-    return Answer("logger", headline, tuple(said), values, tuple(tables), cautions_of("frost"), there, {}, rows)
+    return Answer(
+        "logger", headline, tuple(said), values, tuple(tables), cautions_of("frost"), there, {}, rows, Says("do_add")
+    )
 
 
 Frost = tuple[Share, Share, dict[str, float]]

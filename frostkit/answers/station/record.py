@@ -41,7 +41,8 @@ def completeness(site: Site, *, each: bool = False) -> Answer:
     said = [*_missing_says(site), Says("rule"), *_repairs(site.record)]
     seasons = _season_table(site, states, {}, each)
     values = {**_values(site, states), "repaired_on_the_way_in": [str_of(one) for one in site.record.repairs]}
-    return Answer("record", headline, tuple(said), values, (seasons, _days_table(site.record)), (), site)
+    return Answer("record", headline, tuple(said), values, (seasons, _days_table(site.record)), (), site,
+                  next=Says("do_check"))  # fmt: skip
 
 
 def quality(site: Site, *, each: bool = False) -> Answer:
@@ -86,7 +87,7 @@ def quality(site: Site, *, each: bool = False) -> Answer:
         "masked": len(findings),
         "repaired_on_the_way_in": [str_of(one) for one in record.repairs],
     }
-    return Answer("record", headline, tuple(said), values, tables, (), of)
+    return Answer("record", headline, tuple(said), values, tables, (), of, next=Says("do_answer"))
 
 
 def _asked_for(site: Site) -> Site:

@@ -19,7 +19,7 @@ def near(found: Sequence[Any], provider: str, licence: str) -> Answer:
     best = found[0]
     values = {"name": best.station.name or best.station.id, "id": best.station.id, "reason": best.reason}
     headline = Says("take" if best.recommended else "none_good", values)
-    said = (Says("get", {"id": best.station.id}), Says("listed_by", {"provider": provider, "licence": licence}))
+    said = (Says("listed_by", {"provider": provider, "licence": licence}),)
     table = Table(
         "stations",
         Column("id", "text", [one.station.id for one in found]),
@@ -38,7 +38,8 @@ def near(found: Sequence[Any], provider: str, licence: str) -> Answer:
         marked=np.array([one.recommended for one in found]),
     )
     source = {"source": {"provider": provider, "licence": licence}}
-    return Answer("stations", headline, said, source, (table,), (), None)
+    get = Says("do_get", {"id": best.station.id})
+    return Answer("stations", headline, said, source, (table,), (), None, next=get)
 
 
 def kept(at: Where, found: Sequence[Kept]) -> Answer:
@@ -46,7 +47,7 @@ def kept(at: Where, found: Sequence[Kept]) -> Answer:
     folder = {"folder": str(at.path), "why": at.why}
     where = Says("folder", folder)
     whole = [one for one in found if not one.problem]
-    said = [where] if found else [where, Says("how_to_keep")]
+    said = [where]
     said += [
         Says("problem", {"id": one.id, "file": one.path.name, "problem": one.problem}) for one in found if one.problem
     ]
@@ -54,7 +55,8 @@ def kept(at: Where, found: Sequence[Kept]) -> Answer:
     for source in dict.fromkeys((one.attribution, one.licence) for one in whole if one.attribution):
         said.append(Says("data", {"source": "; ".join(part for part in source if part)}))
     headline = Says("kept" if found else "nothing_kept", {"records": len(found)})
-    return Answer("stations", headline, tuple(said), folder, (_kept_table("kept", found),), (), None)
+    get = None if found else Says("do_keep")
+    return Answer("stations", headline, tuple(said), folder, (_kept_table("kept", found),), (), None, next=get)
 
 
 def dropped(gone: Sequence[Kept]) -> Answer:

@@ -187,7 +187,7 @@ def track_record(
     settings = {"event": event, "threshold": threshold, "corn": corn, "legume": legume}
     return Answer(
         "track-record", said[0], said[1:], values, (_tenths(own), _compared(own, others)), (), site, settings,
-        rows,
+        rows, Says("do_end"),
     )  # fmt: skip
 
 

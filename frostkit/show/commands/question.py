@@ -3,6 +3,7 @@
 A command is its options and examples; the function of the same name in `frostkit.public` answers.
 """
 
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -16,6 +17,8 @@ OUT = (
     click.option("--json", "as_json", is_flag=True, help="The answer for programs."),
     click.option("--csv", "as_csv", is_flag=True, help="A table for programs; cautions go to the error stream."),
     click.option("--table", metavar="NAME", help="Which table --csv prints: 'decisions' or one named in --json."),
+    click.option("--all", "whole", is_flag=True, help="All of the answer: every count, table and source."),
+    click.option("--cautions", is_flag=True, help="The cautions in full."),
     click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language."),
     click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units."),
     FORCE,
@@ -23,7 +26,7 @@ OUT = (
 PICTURE = click.option(
     "--picture", type=click.Path(dir_okay=False), help="Draw the answer into this file (.png, .svg, .pdf)."
 )
-ALSO = ("as_json", "as_csv", "table", "language", "units", "picture")
+ALSO = ("as_json", "as_csv", "table", "whole", "cautions", "language", "units", "picture")
 
 
 def question(
@@ -58,6 +61,7 @@ def question(
         out = {key: typed.pop(key, None) for key in (*ALSO, *own)}
         _check(out["as_json"], out["as_csv"], out["table"])
         site = opened(typed)
+        out["whole"] = out["whole"] or bool(typed.get("each"))  # every season is a table
         answer = _public(name)(site, **typed, language=out["language"], units=out["units"])
         said = [line for key, written in files.items() if out[key] for line in written(answer, out[key], out)]
         write(answer, **out)
@@ -94,9 +98,13 @@ def write(
     as_csv: bool | None,
     table: str | None,
     picture: str | None,
+    whole: bool | None = False,
+    cautions: bool | None = False,
     **_: Any,
 ) -> None:
     """The answer to the terminal, and its picture into a file."""
+    from frostkit.show.render.text import caution_lines
+
     if picture:
         from frostkit.show.look import save
 
@@ -104,12 +112,24 @@ def write(
     if as_json:
         click.echo(answer.to_json())
         return
+    in_full = "\n".join(caution_lines(answer.answer.cautions, answer._words()))
     if as_csv:
         click.echo(answer.to_csv(table))
-        from frostkit.show.render.text import caution_lines
-
-        echo("\n".join(caution_lines(answer.answer.cautions, answer._words())), err=True)
+        echo(in_full, err=True)
         return
-    echo(answer.text())
+    echo(answer.text() if whole else answer.brief(draws_blocks()))
+    if cautions and not whole:
+        echo(in_full)
     if picture:
         echo(f"Picture: {picture}")
+
+
+def draws_blocks() -> bool:
+    """Whether the output can say the characters that odds are drawn with."""
+    from frostkit.show.render.brief import BLOCKS
+
+    try:
+        BLOCKS.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

@@ -62,7 +62,7 @@ Examples:
     help="Write a page for each field of a list into this folder.",
 )
 @PICTURE
-def command(pages, picture, as_json, as_csv, table, language, units, **asked):
+def command(pages, picture, as_json, as_csv, table, whole, cautions, language, units, **asked):
     """The seeding window of many places at once.
 
     PLACES is a folder of station files, a list of fields (CSV: name,lat,lon,height,crops,store), or a grid of daily
@@ -74,7 +74,7 @@ def command(pages, picture, as_json, as_csv, table, language, units, **asked):
 
     with progress() as step:
         answer = public.region(asked.pop("places"), progress=step, language=language, units=units, **asked)
-    write(answer, as_json, as_csv, table, picture)
+    write(answer, as_json, as_csv, table, picture, whole, cautions)
     if pages:
         from frostkit.show.pages.region import field_pages
 

@@ -24,9 +24,10 @@ def _command(name: str, short: str, examples: str, *options: Callable, loose: bo
 
 
 def _say(answer: Any, out: dict[str, Any]) -> None:
-    """An answer, as the options of its output want it."""
+    """An answer, as the options of its output want it; a list of stations with all its rows."""
     from frostkit.public import Shown
 
+    out["whole"] = out["whole"] or answer.question == "stations"
     write(Shown(answer, out.pop("language"), out.pop("units")), **out, picture=None)
 
 
@@ -111,11 +112,13 @@ def drop(station, **out):
 
 def _told(record, notes, out):
     """What came: the record as `record show` has it, checked, with what there is to say of its coming."""
+    from dataclasses import replace
+
     from frostkit.answers.answer import Says
     from frostkit.answers.station.record import completeness
     from frostkit.ensemble.site import Site
     from frostkit.show.commands.options import checked
 
     answer = completeness(Site(checked(record, record.station.id)))
-    come = [*(Says("note", {"note": note}) for note in notes), Says("next", {"id": record.station.id})]
-    _say(answer.with_more(come, {"come": list(notes)}), out)
+    come = answer.with_more([Says("note", {"note": note}) for note in notes], {"come": list(notes)})
+    _say(replace(come, next=Says("do_window", {"id": record.station.id})), out)

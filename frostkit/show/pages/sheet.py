@@ -16,7 +16,7 @@ from frostkit.show.pages.page import file_name, made_line, rendered, typed, writ
 from frostkit.show.pictures.chop import headline, panels
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
-from frostkit.show.render.text import site_says
+from frostkit.show.render.text import next_says, site_says
 from frostkit.show.render.words import Words
 from frostkit.show.written import may_replace
 
@@ -49,7 +49,7 @@ def field_sheet(
     assert site is not None
     station = plain(site.station.name or site.station.id, NAME) or say("say.nameless")
     head, under = headline(answer, words)
-    first, *rest = (words.say("chop", says) for says in answer.values["check"])
+    rest = [words.say("chop", says) for says in answer.values["check"][1:]]
     frosted = any(caution.topic == "grazing" for caution in answer.cautions)  # the caution of frosted corn alone
     page = {
         "language": say.language,
@@ -62,7 +62,7 @@ def field_sheet(
         "picture": svg(panels(answer, words), f"{head}. {say('chop_picture.says')}"),
         "ahead": _ahead(answer, words),
         "stages": _stages(answer, words),
-        "check": [first, *rest, say("sheet.check_frosted" if frosted else "sheet.check_frost")],
+        "check": [next_says(answer, words), *rest, say("sheet.check_frosted" if frosted else "sheet.check_frost")],
         "notes": [say(f"sheet.note_{key}") for key in NOTES],
         "unknown": [words.value(term) for term in answer.values["does_not_know"]],
         "sources": _sources(answer, words),

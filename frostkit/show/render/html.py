@@ -63,5 +63,7 @@ def cautions_html(answer: Answer, words: Words) -> str:
         own = fixed.caution(caution, words)
         more = own.text.removeprefix(own.act).strip()
         source = "" if fixed.is_practice(own.source, words) else f" <small>[{escape(own.source)}]</small>"
-        said.append(f"<li><b>{escape(own.title)}: {escape(own.act)}</b> {escape(more)}{source}</li>")
+        said.append(
+            f"<li><b>{escape(words.texts('say.titled', title=own.title, text=own.act))}</b> {escape(more)}{source}</li>"
+        )
     return f"<h4>{escape(words.texts('say.cautions'))}</h4><ul>{''.join(said)}</ul>"

@@ -106,6 +106,7 @@ def as_dict(answer: Answer) -> dict[str, Any]:
         out["station"] = answer.site.as_dict()
         out["notes"] = [{"key": key, **values} for key, values in notes(answer.site, answer.ensemble)]
     out.update(plain(answer.values))
+    out["do_next"] = plain(answer.next)
     if answer.ensemble is not None:
         out["climate"] = climate(answer.ensemble)
         out["season_count"] = int(answer.ensemble.seasons.size)

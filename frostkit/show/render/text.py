@@ -13,19 +13,31 @@ from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.words import CONVERTED, Words
 
-WIDTH = 100
+WIDTH = 80
+_KEPT = "\x1f%"  # no space to break a line at
 TITLE = 9  # letters that a line of a column's title has room for at least
 
 
 def filled(text: str, first: str = "", then: str = "  ", width: int = WIDTH) -> list[str]:
-    """A sentence as lines of the terminal's width."""
-    return wrap(text, width, initial_indent=first, subsequent_indent=then)
+    """A sentence as lines of the terminal's width; numbers keep their per cent sign, paths and commands stay whole."""
+    lines = wrap(
+        text.replace(" %", _KEPT),
+        width,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+        break_long_words=any(len(word) > 3 * width for word in text.split()),
+    )
+    return [line.replace(_KEPT, " %") for line in lines]
 
 
 def as_text(answer: Answer, words: Words) -> str:
     """The whole answer as text."""
     lines = filled(words.say(answer.question, answer.headline))
-    for says in answer.sentences:
+    for says in answer.sentences[: answer.lead]:
+        lines += filled(words.say(answer.question, says), "  ", "    ")
+    lines += filled(next_says(answer, words))
+    for says in answer.sentences[answer.lead :]:
         lines += filled(words.say(answer.question, says), "  ", "    ")
     for table in answer.tables:
         shown = table_lines(answer.question, table, words)
@@ -37,6 +49,15 @@ def as_text(answer: Answer, words: Words) -> str:
     if (sources := source_says(answer, words)) is not None:
         lines += ["", *filled(sources)]
     return "\n".join(lines)
+
+
+def next_says(answer: Answer, words: Words) -> str:
+    """What to do next; "" where the answer does not know."""
+    if answer.next is None:
+        return ""
+    do = words.say(answer.question, answer.next)
+    opens = words.texts.entries[answer.question][answer.next.key][:1]
+    return words.texts("say.next", do=do if opens == "{" else do[:1].lower() + do[1:])
 
 
 def source_says(answer: Answer, words: Words) -> str | None:
@@ -139,7 +160,7 @@ def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
     if site.offset is not None:
         out += [words.value(says) for says in offset_says(site.offset)]
     source = site.record.source
-    out += _checks_say(source.get("checks"), words)
+    out += checks_say(source.get("checks"), words)
     parts = [plain(source[key], 300) for key in ("format", "provider", "attribution", "licence") if source.get(key)]
     if parts:
         out.append(say("site.source", source="; ".join(parts)))
@@ -156,7 +177,7 @@ def _in_words(values: Mapping[str, Any], words: Words) -> dict[str, Any]:
     return dict(values) if degrees is None else {**values, "colder": words.amount(degrees, "degC more", 1)}
 
 
-def _checks_say(checks: str | None, words: Words) -> list[str]:
+def checks_say(checks: str | None, words: Words) -> list[str]:
     """Whether suspect readings were masked."""
     if checks is None:
         return []
@@ -171,5 +192,5 @@ def caution_lines(cautions: tuple[Caution, ...], words: Words) -> list[str]:
     for caution in cautions:
         own = fixed.caution(caution, words)
         source = "" if fixed.is_practice(own.source, words) else f" [{own.source}]"
-        lines += filled(f"{own.title}: {own.text}{source}", "  ! ", "    ")
+        lines += filled(words.texts("say.titled", title=own.title, text=own.text) + source, "  ! ", "    ")
     return lines
