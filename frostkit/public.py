@@ -103,13 +103,15 @@ class Shown:
 
 
 def shown(answer: Callable[Asked, Answer]) -> Callable[Asked, Shown]:
-    """A function that gives an answer, as one that gives an answer that shows itself in its `language` and `units`."""
+    """A function that gives an answer, as one that gives an answer that shows itself in its `language` and `units`.
+
+    Where they are left out they are those of `frostkit setup`: English and metric where nothing was said there.
+    """
 
     @wraps(answer)
     def public(*asked: Asked.args, **options: Asked.kwargs) -> Shown:
-        language, units = (
-            str(options.get(name, default)) for name, default in (("language", "en"), ("units", "metric"))
-        )
+        how = {} if {"language", "units"} <= options.keys() else import_module("frostkit.show.settings").how()
+        language, units = (str(options.get(name, how.get(name))) for name in ("language", "units"))
         return Shown(answer(*asked, **options), language, units)
 
     return public

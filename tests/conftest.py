@@ -11,6 +11,8 @@ settings.register_profile(
 )  # a busy machine is no fault
 settings.load_profile("frostkit")
 
+os.environ["FROSTKIT_SETTINGS"] = os.devnull + "-settings"  # what a person set up on this machine has no say
+
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 """Real records and published values, beside the clone; never part of it."""
 

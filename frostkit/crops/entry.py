@@ -5,6 +5,7 @@ every number has a range: beyond it is a slip of the hand (wide on purpose; comm
 an entry are told at once, each with file, table, key, what was found and what is allowed.
 """
 
+import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -342,7 +343,8 @@ def listed() -> list[str]:
 def load(name_or_path: str | Path) -> Crop:
     """The crop of this name in the library, or in this file of yours.
 
-    A corn of any other rating that is sold is made by the library's own rule: "silage-2725", "grain-corn-2650".
+    A corn of any other rating that is sold is made by the library's own rule: "silage-2725", "grain-corn-2650"; a
+    number alone is the rating of a silage corn: "2725".
 
     Raises `CropError` for a name that is not known, a file that can't be read, or an entry with faults: all of them.
 
@@ -352,6 +354,7 @@ def load(name_or_path: str | Path) -> Crop:
     path = Path(name_or_path)
     if path.suffix != ".toml":
         name = str(name_or_path)
+        name = f"silage-{name}" if re.fullmatch(r"\d{4}", name) else name
         return read(tomllib.loads(text_of(name)), name, f"{name}.toml")
     raw = toml(path, "Copy an entry of the library and change its numbers.", CropError)
     return read(raw, path.stem, path.name)

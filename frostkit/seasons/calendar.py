@@ -3,6 +3,9 @@
 A season is a calendar year. 29 February has no column.
 """
 
+import re
+import unicodedata
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -86,17 +89,51 @@ def code(day: float) -> str | None:
     return "{:02d}-{:02d}".format(*month_day(int(day)))
 
 
-def from_code(text: str) -> int:
-    """The column of "MM-DD", as typed by a person. Raises `SettingError` for anything else.
+_TYPED = (
+    [
+        "janvier",
+        "fevrier",
+        "mars",
+        "avril",
+        "mai",
+        "juin",
+        "juillet",
+        "aout",
+        "septembre",
+        "octobre",
+        "novembre",
+        "decembre",
+    ],
+    [name.lower() for name in _NAMES],
+)
+"""Names of the months, accents apart, in the languages that days are typed in; three letters of one are enough."""
+_ISO = re.compile(r"(?:\d{4}-)?(\d{1,2})-(\d{1,2})")
+_DAY_MONTH = re.compile(r"(\d{1,2})(?:er|st|nd|rd|th|\.)? +([a-z]{3,})\.?(?: +\d{4})?")
+_MONTH_DAY = re.compile(r"([a-z]{3,})\.? +(\d{1,2})(?:st|nd|rd|th)?(?:,? +\d{4})?")
 
-    >>> from_code("05-18")
-    137
+
+def from_code(text: str) -> int:
+    """The column of a day as typed by a person: "05-18", "2026-05-18", "18 May", "May 18", "18 mai".
+
+    A year is left out. Raises `SettingError` for anything else, and for a day that is not in the calendar.
+
+    >>> [from_code(day) for day in ("05-18", "2026-05-18", "18 May", "May 18", "18 mai")]
+    [137, 137, 137, 137, 137]
     """
-    try:
-        month, day = (int(part) for part in text.split("-"))
-    except ValueError:
-        raise SettingError(f"'{text}' is not a day.", "Write month and day as MM-DD, such as 05-28.") from None
-    return column(month, day)
+    letters = unicodedata.normalize("NFKD", str(text)).strip().lower()
+    plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    if found := _ISO.fullmatch(plain):
+        return column(int(found[1]), int(found[2]))
+    named = None
+    if found := _DAY_MONTH.fullmatch(plain):
+        named = found[2], found[1]
+    elif found := _MONTH_DAY.fullmatch(plain):
+        named = found[1], found[2]
+    if named is not None:
+        months = {n for names in _TYPED for n, name in enumerate(names, start=1) if name.startswith(named[0])}
+        if len(months) == 1:
+            return column(months.pop(), int(named[1]))
+    raise SettingError(f"'{text}' is not a day.", "Write month and day as MM-DD, such as 05-28, or as 28 May.")
 
 
 _PIECE = 1 << 16  # values worked on at a time: they stay in cache from one step to the next

@@ -5,6 +5,7 @@ import os
 import sys
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -32,8 +33,11 @@ COMMANDS = {
     "crops": "Hybrids and beans, with the source of every number.",
     "report": "One page to take home: window, late legume, frost, cautions, sources.",
     "record": "Look at a station's record, check it, keep it.",
+    "setup": "Your units, language and record, said once.",
 }
 """Command: what it answers. The module of a command is `frostkit.show.commands.<name with underscores>`."""
+ASKED = ("window", "choose", "late-legume", "chop", "triage")
+"""What people ask most: `frostkit` alone says these."""
 
 
 class Lazy(click.Group):
@@ -71,23 +75,46 @@ class Lazy(click.Group):
 @click.version_option(package_name="frostkit", message="%(prog)s %(version)s")
 def command(context: click.Context, farm: str | None, field: str | None) -> None:
     """Frost risk and season length from a station's own temperature record, as odds over real seasons."""
+    if farm is None and field is not None:
+        raise click.UsageError("--field needs a settings file: add --farm FILE.", context)
+    once = said_once(context)
     if farm is None:
-        if field is not None:
-            raise click.UsageError("--field needs a settings file: add --farm FILE.", context)
+        if once:
+            start_from(context, once)
         return
     from frostkit.show.farm import defaults, load
 
-    started = defaults(load(farm), field, Path(farm).resolve().parent)
+    started = once | defaults(load(farm), field, Path(farm).resolve().parent)
     context.obj = farm
-    context.default_map = dict.fromkeys(COMMANDS, started)
-    context.default_map["book"] = {"show": started}
-    context.default_map["record"] = dict.fromkeys(("show", "check", "field"), started)
+    start_from(context, started)
+    assert context.default_map is not None
     own = ("corn", "legume", "seeding", "store", "colder_by", "all_nights", "logger", "logger_units")
     context.default_map["fields"] = {name: value for name, value in started.items() if name not in own}  # each its own
     bean = {name: value for name, value in started.items() if (name, str(value).lower()) != ("legume", "none")}
-    context.default_map |= {"late-legume": bean, "worth": bean}  # about a legume, where the field has none too
+    context.default_map.update({"late-legume": bean, "worth": bean})  # about a legume, where the field has none too
     among = {name: value for name, value in started.items() if name not in ("corn", "legume")}
     context.default_map["choose"] = among  # among all entries
+
+
+def said_once(context: click.Context) -> dict[str, Any]:
+    """What `frostkit setup` was told, by option. `frostkit setup` itself must run with a file that has a slip in it."""
+    if context.invoked_subcommand in (None, "setup"):
+        return {}
+    place = os.environ.get("FROSTKIT_SETTINGS") or os.path.join(click.get_app_dir("frostkit"), "settings.toml")
+    if not os.path.exists(place):
+        return {}  # the usual case loads nothing
+    from frostkit.show import settings
+
+    found = settings.load()
+    return {} if found is None else settings.defaults(found)
+
+
+def start_from(context: click.Context, started: dict[str, Any]) -> None:
+    """Let the options of every command start from what was said."""
+    parts = ("show", "check", "field", "near", "fetch", "list", "refresh", "drop")
+    groups = {"record": dict.fromkeys(parts, started), "book": {"show": started}}
+    answers = [name for name in COMMANDS if name != "setup"]
+    context.default_map = {**dict.fromkeys(answers, started), **groups}
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -97,7 +124,7 @@ def main(arguments: list[str] | None = None) -> int:
         result = command.main(args=arguments, prog_name="frostkit", standalone_mode=False)
         return result if isinstance(result, int) else 0
     except click.exceptions.NoArgsIsHelpError as asked:
-        click.echo(asked.format_message())
+        click.echo(asked.format_message() if asked.ctx is None or asked.ctx.parent else most_asked())
         return 0
     except click.ClickException as fault:
         context = getattr(fault, "ctx", None)
@@ -123,6 +150,23 @@ def main(arguments: list[str] | None = None) -> int:
         return 1
     finally:
         gc.enable()
+
+
+def most_asked() -> str:
+    """What `frostkit` alone says: what people ask most, and where the rest is."""
+    wide = max(map(len, ASKED))
+    lines = [f"  frostkit {name.ljust(wide)}   {COMMANDS[name]}" for name in ASKED]
+    return "\n".join(
+        [
+            "What people ask a station's temperature record:",
+            "",
+            *lines,
+            "",
+            "Name your record behind the command: frostkit window station.dly. Without one the",
+            "answer is for River Flat, an invented place.",
+            "frostkit setup: your units, language and record, once. frostkit --help: all there is.",
+        ]
+    )
 
 
 def complain(what: str, do: str) -> None:

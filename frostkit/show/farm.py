@@ -1,7 +1,7 @@
 """A farm's settings file: places, fields, crops and units in one TOML, so that nothing is typed twice."""
 
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
@@ -28,6 +28,9 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+Of = TypeVar("Of", bound=Table)
+
+
 class Place(Table):
     """A record and where the fields that go by it lie."""
 
@@ -36,6 +39,20 @@ class Place(Table):
     seasons: str | None = None
     latitude: Annotated[Degrees, AfterValidator(_northern)] | None = None
     longitude: Annotated[Degrees, Field(ge=-180, le=180)] | None = None
+
+    def defaults(self, beside: Path) -> dict[str, Any]:
+        """What the options of commands start from, by the option's name.
+
+        beside : the folder that paths are taken from
+        """
+        at = None if self.latitude is None or self.longitude is None else (self.latitude, self.longitude)
+        values = {
+            "record": found(self.record, beside),
+            "input_units": self.input_units,
+            "seasons": self.seasons,
+            "field_at": at,
+        }
+        return {option: value for option, value in values.items() if value is not None}
 
 
 class OneField(Table):
@@ -75,6 +92,20 @@ class Written(Table):
     mass: Literal["kg/ha", "lb/ac"] = "kg/ha"
     language: str = "en"
 
+    def system(self) -> str:
+        """The system of units: "us" where temperatures or masses are."""
+        return "us" if self.temperature == "F" or self.mass == "lb/ac" else "metric"
+
+    def defaults(self) -> dict[str, Any]:
+        """What the options of commands start from, by the option's name."""
+        method = {} if self.heat is None else {"method": HEAT[self.heat]}
+        return {"units": self.system(), "language": self.language, **method}
+
+
+def found(text: str | None, beside: Path) -> str | None:
+    """A path in a settings file, taken from its folder where it is there; anything else as it is."""
+    return str(beside / text) if text and (beside / text).exists() else text
+
 
 class Farm(Table):
     """The whole file. `field` by name, `place` by name; `odds` wanted everywhere."""
@@ -93,12 +124,7 @@ def load(path: str | Path) -> Farm:
     field whose place is not in the file: all of them, a line each.
     """
     path = Path(path)
-    raw = toml(path, "Start from the example in docs/farm.md.", SettingError)
-    try:
-        farm = Farm.model_validate(raw)
-    except ValidationError as fault:
-        lines = "; ".join(_fault(one) for one in fault.errors(include_url=False))
-        raise SettingError(f"{path.name}, {lines}.", "Correct these; docs/farm.md lists every key.") from None
+    farm = read_table(path, Farm, "Start from the example in docs/farm.md, which lists every key.")
     for name, place in farm.place.items():
         if (place.latitude is None) != (place.longitude is None):
             lacks = "latitude" if place.latitude is None else "longitude"
@@ -109,6 +135,16 @@ def load(path: str | Path) -> Farm:
             said = f"{path.name}, [field.{name}], place: '{one.place}' is no place of this file."
             raise SettingError(said + nearest(one.place, farm.place), f"Places: {', '.join(farm.place) or 'none'}.")
     return farm
+
+
+def read_table(path: Path, model: type[Of], do: str) -> Of:
+    """A settings file by its model. Raises `SettingError` with all of its faults, and what to do."""
+    raw = toml(path, do, SettingError)
+    try:
+        return model.model_validate(raw)
+    except ValidationError as fault:
+        lines = "; ".join(_fault(one) for one in fault.errors(include_url=False))
+        raise SettingError(f"{path.name}, {lines}.", f"Correct these. {do}") from None
 
 
 def _fault(error: Any) -> str:
@@ -140,19 +176,11 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
     beside : the folder of the settings file, from which paths in it are taken
     """
     _, of = one_field(farm, name)
-    place = farm.place.get(of.place or "", Place())
-
-    def found(text: str | None) -> str | None:
-        return str(beside / text) if text and (beside / text).exists() else text
-
-    at = None if place.latitude is None or place.longitude is None else (place.latitude, place.longitude)
     values = {
-        "record": found(place.record),
-        "input_units": place.input_units,
-        "seasons": place.seasons,
-        "field_at": at,
-        "corn": found(of.corn),
-        "legume": found(of.legume),
+        **farm.place.get(of.place or "", Place()).defaults(beside),
+        **farm.units.defaults(),
+        "corn": found(of.corn, beside),
+        "legume": found(of.legume, beside),
         "after": of.after,
         "odds": farm.odds,
         "not_after": of.not_after,
@@ -161,11 +189,8 @@ def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
         "corn_yield": of.yield_t_ha,
         "colder_by": None if of.logger else of.colder_by,
         "all_nights": of.all_nights or None,
-        "logger": found(of.logger),
+        "logger": found(of.logger, beside),
         "logger_units": of.logger_units,
-        "units": "us" if farm.units.temperature == "F" or farm.units.mass == "lb/ac" else "metric",
-        "method": HEAT.get(farm.units.heat or ""),
-        "language": farm.units.language,
     }
     return {option: value for option, value in values.items() if value is not None}
 
@@ -175,16 +200,13 @@ def fields(farm: Farm, beside: Path) -> tuple[FarmField, ...]:
 
     Raises `SettingError` where none has.
     """
-    found = []
+    all_of = []
     for name, of in farm.field.items():
         if of.area_ha is None or of.seeding is None:
             continue
         own = {} if of.yield_t_ha is None else {"yields": of.yield_t_ha}
-        corn, legume, logger = (
-            str(beside / text) if text and (beside / text).exists() else text
-            for text in (of.corn, of.legume, of.logger or "")
-        )
-        found.append(
+        corn, legume, logger = (found(text, beside) or "" for text in (of.corn, of.legume, of.logger))
+        all_of.append(
             FarmField(
                 name,
                 of.area_ha,
@@ -205,9 +227,9 @@ def fields(farm: Farm, beside: Path) -> tuple[FarmField, ...]:
                 **own,
             )
         )
-    if not found:
+    if not all_of:
         raise SettingError("No field of the settings file has both area_ha and seeding.", "Add them to the fields.")
-    return tuple(found)
+    return tuple(all_of)
 
 
 def _seen(value: float | None, on: str | None) -> tuple[float, int | None] | None:

@@ -17,6 +17,7 @@ MARKS = {
     "png": b"tEXtSoftware\x00frostkit",  # PNG specification (W3C 2003), 11.3.4.3: keyword, null, text
     "svg": b"<dc:title>frostkit</dc:title>",  # the agent of the picture's RDF metadata, as matplotlib writes it
     "pdf": b"%%EOF\n%frostkit\n",  # a comment (ISO 32000-1:2008, 7.2.3): other entries may lie in packed objects
+    "toml": b"# Written by frostkit setup, which writes it anew.",
     "html": b'<meta name="generator" content="frostkit',  # HTML Living Standard, 4.2.5.1
 }
 ENDS = 65_536  # bytes at either end of a file in which its mark is looked for
@@ -131,7 +132,7 @@ def is_ours(path: Path) -> bool:
 
 
 def _inputs(context: click.Context) -> Iterator[Path]:
-    """Files and folders that the command reads; a crop entry ends in .toml, as nothing that is written does."""
+    """Files and folders that the command reads; a crop entry ends in .toml, as only settings do of what is written."""
     given = [context.find_root().obj, *(context.params.get(name) for name in _INPUTS)]
     given += [context.meta.get(name) for name in _NOTED]
     for value in given:

@@ -33,7 +33,7 @@ ANSWERS = {
 OTHERS = {"worth": {"herbicide", "feed", "nitrate", "local"}, "book": {"local"}, "region": set(NEEDED["seeding"])}
 """Commands with cautions of their own, or that need a file: the topics that they must carry."""
 
-HARMLESS = {"heat", "track-record", "crops", "record"}  # facts of the record or the entries, no advice
+HARMLESS = {"heat", "track-record", "crops", "record", "setup"}  # facts of the record or the entries, no advice
 PAGES = {"report": {*NEEDED["seeding"], *NEEDED["late legume"], *NEEDED["frost"]}}
 
 

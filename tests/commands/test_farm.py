@@ -123,7 +123,7 @@ def test_a_low_spot_and_a_logger_stand_in_the_file_and_the_typed_one_goes_before
         (FARM.replace("05-30", "05-33"), "[field.low], not_after: '05-33' found", "docs/farm.md"),
         (FARM.replace('place = "home"', 'place = "hame"', 1), "'hame' is no place of this file. Did you mean 'home'?", "Places: home."),
         ("odds = 0.8\n", "field: missing", "docs/farm.md"),
-        ("odds = = 0.8\n", "farm.toml can't be read", "Start from the example in docs/farm.md."),
+        ("odds = = 0.8\n", "farm.toml can't be read", "Start from the example in docs/farm.md"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_in_the_file_is_said_with_its_place(farm, run, wrong, what, do):

@@ -237,7 +237,7 @@ def test_a_farm_is_read_from_its_file(tmp_path):
     (GOOD.replace("Home,40", "Home,"), r"an area of nan ha"),
     (GOOD.replace("Home,40", "Home,forty"), r"line 2, area_ha: 'forty' is not a number"),
     (GOOD.replace("River", "Home"), r"line 3, name: 'Home' is there twice"),
-    (GOOD.replace("05-20", "20 May"), r"line 3: '20 May' is not a day"),
+    (GOOD.replace("05-20", "20 Jui"), r"line 3: '20 Jui' is not a day"),
     (GOOD.replace("home,1,13", "home,-1,13"), r"a haul of -1 km is outside 0 to 300"),
     (GOOD.replace("1,13", "1,130"), r"a yield of 130 t a ha"),
     (GOOD.replace("area_ha", "aera_ha"), r"the column 'aera_ha' is not known. Did you mean 'area_ha'\?"),

@@ -3,7 +3,9 @@
 A command is its options and examples; the function of the same name in `frostkit.public` answers.
 """
 
+import os
 import sys
+import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -26,7 +28,8 @@ OUT = (
 PICTURE = click.option(
     "--picture", type=click.Path(dir_okay=False), help="Draw the answer into this file (.png, .svg, .pdf)."
 )
-ALSO = ("as_json", "as_csv", "table", "whole", "cautions", "language", "units", "picture")
+OPEN = click.option("--open", "opens", is_flag=True, help="Show the picture, or the page that is written.")
+ALSO = ("as_json", "as_csv", "table", "whole", "cautions", "language", "units", "picture", "opens")
 
 
 def question(
@@ -64,13 +67,17 @@ def question(
         out["whole"] = out["whole"] or bool(typed.get("each"))  # every season is a table
         answer = _public(name)(site, **typed, language=out["language"], units=out["units"])
         said = [line for key, written in files.items() if out[key] for line in written(answer, out[key], out)]
+        pages = [out[key] for key in files if out[key] and os.path.isfile(out[key])]
+        if out["opens"] and pages:
+            show_file(pages[0])
+            out["opens"] = False
         write(answer, **out)
         if said and not (out["as_json"] or out["as_csv"]):
             echo("\n".join(said))
 
     run.__doc__ = about
     command = run
-    for option in reversed((*options, *((PICTURE,) if picture else ()), *OUT)):
+    for option in reversed((*options, *((PICTURE,) if picture else ()), *((OPEN,) if picture or files else ()), *OUT)):
         command = option(command)
     command = site_options(command, field)
     lines = "\n".join(f"  {line}" for line in examples)
@@ -100,15 +107,20 @@ def write(
     picture: str | None,
     whole: bool | None = False,
     cautions: bool | None = False,
+    opens: bool | None = False,
     **_: Any,
 ) -> None:
     """The answer to the terminal, and its picture into a file."""
     from frostkit.show.render.text import caution_lines
 
+    if opens and not picture:
+        picture = os.path.join(tempfile.mkdtemp(prefix="frostkit-"), f"{answer.answer.question}.svg")
     if picture:
         from frostkit.show.look import save
 
         save(answer.plot(), picture)
+        if opens:
+            show_file(picture)
     if as_json:
         click.echo(answer.to_json())
         return
@@ -122,6 +134,15 @@ def write(
         echo(in_full)
     if picture:
         echo(f"Picture: {picture}")
+
+
+def show_file(path: Any) -> None:
+    """Open a file in the browser; where there is none its place, which is printed, must do."""
+    import webbrowser
+    from pathlib import Path
+
+    if not webbrowser.open(Path(path).resolve().as_uri()):
+        echo("No browser was found to show it.", err=True)
 
 
 def draws_blocks() -> bool:

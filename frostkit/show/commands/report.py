@@ -6,6 +6,7 @@ import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
 from frostkit.show.commands.options import DAY, FORCE, open_site, site_options
+from frostkit.show.commands.question import OPEN, show_file
 from frostkit.show.printed import echo
 from frostkit.show.texts import LANGUAGES
 
@@ -33,10 +34,13 @@ Examples:
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units.")
 @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language of the page.")
-def command(out: str, **typed: Any) -> None:
+@OPEN
+def command(out: str, opens: bool, **typed: Any) -> None:
     """Two printed pages: the seeding window, the late legume, frost, heat, the record, cautions and sources."""
     from frostkit.public import report
     from frostkit.show.pages.page import typed as as_typed
 
     site = open_site(typed)
     echo(f"Page: {report(site, **typed, command=as_typed()).save(out)}")
+    if opens:
+        show_file(out)
