@@ -205,7 +205,7 @@ def test_a_forecast_with_holes_gets_two_lines(run, file, text, what):
         (FIELDS.replace("far", "home"), "'home' is there twice"),
         (FIELDS.replace("silage-2150", "silage-215"), "Did you mean 'silage-2150'?"),
         (FIELDS.replace("silage-2150", "forage-late"), "has no chopping time"),
-        (FIELDS.replace("05-24", "24 May"), "line 3"),
+        (FIELDS.replace("05-24", "24.5."), "line 3"),
         (FIELDS.replace("area_ha", "acreage"), "the column 'acreage' is not known"),
         (FIELDS.split("\n", 1)[0] + "\n", "no"),
     ],

@@ -38,6 +38,7 @@ def test_every_example_of_a_page_answers(page, tmp_path, monkeypatch, capsys):
     shutil.copy(DEMO / "river_flat.dly", tmp_path / "stations" / "river_flat.dly")
     (tmp_path / "frostkit").symlink_to(ROOT / "frostkit")
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FROSTKIT_SETTINGS", str(tmp_path / "settings.toml"))
     for line in grouped()[page]:
         words = [re.sub(r"^[A-Z]{2}\d+\.dly$", "STATION.dly", word) for word in shlex.split(line, comments=True)]
         code = main(words)
