@@ -121,6 +121,22 @@ def fitting(text: str, size: float, inches: float, weight: str = "normal") -> fl
     return size * min(1.0, 72 * inches / wide) if wide else size
 
 
+TITLE = 15  # points
+_SMALLEST = 12.5  # points, below which a title is set in two lines
+
+
+def _title_lines(title: str, room: float) -> list[str]:
+    """A title, in two lines where one would be too small to read."""
+    if fitting(title, TITLE, room, "bold") >= _SMALLEST:
+        return [title]
+    middle = len(title) / 2
+    breaks = [place for place, letter in enumerate(title) if letter == " "]
+    if not breaks:
+        return [title]
+    at = min(breaks, key=lambda place: abs(place - middle))
+    return [title[:at], title[at + 1 :]]
+
+
 class Sheet:
     """A picture laid out in inches from the top: title, line under it, panels with a legend below each, the foot.
 
@@ -130,12 +146,15 @@ class Sheet:
     """
 
     WIDE, LEFT, RIGHT = 9.6, 0.72, 0.22
+    TITLE = 0.27  # of a second line of the title
     HEAD, UNDER, LINE = 0.80, 0.72, 0.155  # above the first panel; below each: its days and legend; a line of the foot
 
     def __init__(self, title: tuple[str, str] | None, heights: Sequence[float], foot: Iterable[str],
                  left: float = LEFT, wide: float = WIDE, under: float = UNDER):  # fmt: skip
         lines = [part for sentence in foot for part in wrap(sentence, 158)]
-        head = self.HEAD if title else 0.12
+        room = 0.93 * wide  # a screen may draw letters a little wider than they are
+        answer = _title_lines(title[0], room) if title else []
+        head = self.HEAD + self.TITLE * (len(answer) - 1) if title else 0.12
         tall = head + sum(height + under for height in heights) + self.LINE * len(lines) + 0.14
         self.tall, self.figure = tall, Figure(figsize=(wide, tall))
         self.panels: list[Axes] = []
@@ -145,10 +164,12 @@ class Sheet:
             self.panels.append(self.figure.add_axes(place))
             top -= height + under
         if title:
-            room = 0.93 * wide  # a screen may draw letters a little wider than they are
-            size, small = fitting(title[0], 15, room, "bold"), fitting(title[1], 10.5, room)
-            self.figure.text(0.012, 1 - 0.12 / tall, title[0], fontsize=size, weight="bold", va="top")
-            self.figure.text(0.012, 1 - 0.46 / tall, title[1], fontsize=small, color=QUIET, va="top")
+            size = min(fitting(line, TITLE, room, "bold") for line in answer)
+            small = fitting(title[1], 10.5, room)
+            set_ = "\n".join(answer)
+            self.figure.text(0.012, 1 - 0.12 / tall, set_, fontsize=size, weight="bold", va="top", linespacing=1.25)
+            under_it = 0.46 + self.TITLE * (len(answer) - 1)
+            self.figure.text(0.012, 1 - under_it / tall, title[1], fontsize=small, color=QUIET, va="top")
         if lines:
             text = "\n".join(lines)
             self.figure.text(0.012, 0.08 / tall, text, fontsize=8, color=QUIET, va="bottom", linespacing=1.3)
@@ -212,7 +233,7 @@ def svg(figure: Figure, alt: str = "") -> str:
     drawn = drawn[drawn.index("<svg") :]
     drawn = _GROUP_NAMES.sub("<g", _ABOUT.sub("", drawn))  # two pictures on a page must not share names
     wide, tall = (round(inches * 72) for inches in figure.get_size_inches())
-    label = escape(alt or figure.texts[0].get_text(), quote=True)
+    label = escape(alt or figure.texts[0].get_text().replace("\n", " "), quote=True)
     head = f'<svg role="img" aria-label="{label}" viewBox="0 0 {wide} {tall}" style="max-width:{wide}pt;width:100%" '
     start = drawn.index(">")
     spaces = " ".join(part for part in drawn[4:start].split() if part.startswith("xmlns"))
@@ -222,6 +243,8 @@ def svg(figure: Figure, alt: str = "") -> str:
 def says(figure: Figure) -> str:
     """What a picture says, as text: titles, labels, legends, ticks and drawn numbers. Tests read this, not pixels."""
     said = [text.get_text() for text in figure.texts]
+    if said:
+        said[0] = said[0].replace("\n", " ")  # a long title stands in two lines
     for legend in figure.legends:
         said.append("legend: " + ", ".join(text.get_text() for text in legend.get_texts()))
     for axes in figure.axes:

@@ -37,12 +37,14 @@ ASKED = {
     "winter": {},
     "record": {},
 }
+BEFORE = "season before seeding"
 
 
 @pytest.fixture(scope="module")
 def answers():
     site = fk.demo()
-    return {name: getattr(fk, name)(site, **options) for name, options in ASKED.items()}
+    made = {name: getattr(fk, name)(site, **options) for name, options in ASKED.items()}
+    return made | {BEFORE: fk.season(site, today="2025-05-10")}
 
 
 def numbers_of(value):
@@ -119,6 +121,17 @@ def test_every_table_that_is_shown_stands_in_csv_and_frame_row_by_row(answers, n
             elif column.kind in ("amount", "number"):
                 wanted = np.array([np.nan if one is None else one for one in column.values], float)
                 assert np.allclose(frame[key], wanted, equal_nan=True)
+
+
+@pytest.mark.parametrize("name", [*ASKED, BEFORE])
+def test_in_json_no_table_and_no_decision_takes_the_place_of_another(answers, name):
+    answer = answers[name].answer
+    own = {"question", "do_next", "headline", "sentences", "cautions"}
+    own |= {"station", "notes"} if answer.site is not None else set()
+    own |= {"climate", "season_count"} if answer.ensemble is not None else set()
+    tables = [table.key.partition(".")[0] for table in answer.tables if not table.under and "." not in table.key]
+    keys = [*own, *answer.values, *tables]
+    assert len(keys) == len(set(keys)), sorted(key for key in keys if keys.count(key) > 1)
 
 
 @pytest.mark.parametrize("name", ASKED)

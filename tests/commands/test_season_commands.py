@@ -287,7 +287,7 @@ def test_every_table_goes_out_as_csv(run, farm):
     for arguments, table in (
         (("season", "--seeding", "05-22", "--today", "2025-07-10"), "coming"),
         (("season", "--seeding", "05-22", "--today", "2025-07-10"), "fan.corn"),
-        (("season", "--today", "2025-05-10"), "soil"),
+        (("season", "--today", "2025-05-10"), "soil_days"),
         (("workdays",), "weeks"),
         (("winter",), "seed"),
         (("--farm", farm, "book"), "entries"),

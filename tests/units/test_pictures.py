@@ -224,3 +224,50 @@ def test_a_picture_file_is_the_same_each_time(tmp_path):
     once, again = (look.save(draw(WINDOW, ENGLISH), tmp_path / f"{name}.svg").read_bytes() for name in ("one", "two"))
     assert once == again
     assert len(once) < 200_000
+
+
+ONES = {
+    "triage": lambda: fk.triage(SITE, at=-3.0, stage="dent"),
+    "worth": lambda: fk.worth(SITE),
+    "winter": lambda: fk.winter(SITE),
+}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", ONES)
+def test_a_picture_of_an_answer_without_days_says_its_verdict_and_every_row(name, language):
+    answer = ONES[name]().answer
+    told = words(language)
+    said = look.says(draw(answer, told))
+    assert " ".join(said.split())[:30] == " ".join(told.say(answer.question, answer.headline).split())[:30]
+    table = answer.tables[0]
+    if name == "triage":
+        ticks = [label.get_text() for label in draw(answer, told).axes[0].get_yticklabels()]
+        assert len(ticks) == len(table)
+        assert ticks[0] == ", ".join(told.value(table[key].at(0)) for key in ("part", "place"))
+    if name == "winter":
+        assert told.texts.number(table["up_to"].values[0]) in said
+    if name == "worth":
+        assert told.value(table["high"].at(1)) in said
+
+
+def test_a_night_and_a_book_are_drawn_from_their_own_tables(tmp_path, capsys):
+    from frostkit.demo.place import FARM
+    from frostkit.show.cli import main
+
+    for typed in (("tonight", "--at", "-2", "--today", "2025-09-01"), ("book", "show")):
+        path = tmp_path / f"{typed[0]}.svg"
+        assert main(["--farm", str(FARM), *typed, "--picture", str(path)]) == 0
+        drawn = path.read_text("utf-8")
+        assert "north" in drawn and "slough" in drawn
+    assert "hurt for certain" in (tmp_path / "tonight.svg").read_text("utf-8")
+    assert "was fit" in (tmp_path / "book.svg").read_text("utf-8")
+
+
+def test_a_title_too_long_for_a_line_is_set_in_two_and_never_small():
+    for title, lines in (("A short one", 1), ("word " * 30, 2)):
+        figure = look.Sheet((title.strip(), "under"), [2.0], []).figure
+        (set_,) = [text for text in figure.texts if text.get_weight() == "bold"]
+        assert len(set_.get_text().split("\n")) == lines
+        assert " ".join(set_.get_text().split()) == title.strip()
+        assert set_.get_fontsize() >= 7.5

@@ -249,7 +249,7 @@ def _soil_table(rows: Pinned, asked: Asked) -> Table:
         Column(f"possible.{name}", "amount", np.where(known, np.nan, part), "degC", 1)
         for name, part in zip(parts, coming, strict=True)
     ]
-    return Table("soil", Column("day", "day", days.astype(float)), tuple(columns), brief=np.empty(0, np.int64))
+    return Table("soil_days", Column("day", "day", days.astype(float)), tuple(columns), brief=np.empty(0, np.int64))
 
 
 def _said(

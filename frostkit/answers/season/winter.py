@@ -95,7 +95,6 @@ def winter(fields: Mapping[str, Planned], odds: float = 0.8) -> Answer:
     to_clear = [Says(f"label_{key}", {}) for key in CLEAR]
     values = {
         "odds_wanted": odds,
-        "fields": [_field_values(name, one, windows[name]) for name, one in grown.items()],
         "largest_rating": ratings,
         "seed_source": source("seed.plants", "seed.weight", "seed.survival", "seed.corn_plants"),
         "herbicide_plan": to_clear,
@@ -152,19 +151,6 @@ def _ratings(days: Table, head: Answer) -> dict[str, Any]:
     place = int(np.abs(at - usual).argmin()) if np.isfinite(usual) else 0
     up_to = days["up_to"].values[place]
     return {"seeding": Day(float(at[place])), "up_to": None if up_to is None else Amount(float(up_to), "CHU")}
-
-
-def _field_values(name: str, of: Planned, head: Answer) -> dict[str, Any]:
-    values = head.values
-    return {
-        "field": name,
-        "corn": values["corn"],
-        "legume": values["legume"],
-        "window": values["window"],
-        "ready_days": values["ready_days"],
-        "not_after": values["not_after"],
-        "area_ha": of.area,
-    }
 
 
 def _fields_table(fields: Mapping[str, Planned], windows: Mapping[str, Answer]) -> Table:

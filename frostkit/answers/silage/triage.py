@@ -309,7 +309,7 @@ def triage(
         "growing_point": corn.get("growing_point"),
         "look_again": [{"crop": look.crop, "days": list(look.days), "source": look.source} for look in looks],
         "check": check,
-        "notes": notes,
+        "remarks": notes,
         "losses_percent": losses,
         "moisture_percent": None if water is None else list(water),
         "measured": moisture is not None,

@@ -47,7 +47,6 @@ show = question(
         STORE,
     ),
     ("frostkit --farm farm.toml book", "frostkit book show station.dly --book book.csv --corn silage-2300"),
-    picture=False,
     opened=with_farm,
 )
 

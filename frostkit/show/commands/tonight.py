@@ -42,6 +42,5 @@ command = question(
         "frostkit tonight station.dly --at 30F --scatter 1.5 --stage dent --bean vegetative",
         "frostkit --farm farm.toml tonight --forecast coming_days.csv",
     ),
-    picture=False,
     opened=with_farm,
 )

@@ -44,6 +44,5 @@ command = question(
         "frostkit triage --at -3 --stage before_v6 --bean VC",
         "frostkit triage station.dly --stage dent --season 2014 --on 09-12",
     ),
-    picture=False,
     opened=_site,
 )

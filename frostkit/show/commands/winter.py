@@ -27,7 +27,6 @@ command = question(
         "frostkit winter station.dly --corn silage-2300 --not-after 06-05",
         "frostkit --farm farm.toml winter --page plan.pdf",
     ),
-    picture=False,
     opened=with_farm,
     files={"page": page},
 )

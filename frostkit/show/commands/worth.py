@@ -73,5 +73,4 @@ command = question(
         "frostkit worth --growth 300,900,2000 --kept 0.9 --price silage_t=160 --price seed_kg=2.5",
         "frostkit worth --grazed --animal 635 --units us",
     ),
-    picture=False,
 )  # fmt: skip

@@ -8,6 +8,7 @@ from frostkit.errors import SettingError
 from frostkit.show.render.words import Words
 
 DRAWN = (
+    "book",
     "choose",
     "chop",
     "fields",
@@ -19,9 +20,13 @@ DRAWN = (
     "region",
     "rows",
     "season",
+    "tonight",
     "track-record",
+    "triage",
     "window",
+    "winter",
     "workdays",
+    "worth",
 )
 """Questions whose answer has a picture, in a module of that name."""
 

@@ -23,7 +23,7 @@ def draw(answer: Answer, words: Words) -> Figure:
     """The picture of a season under way, from the answer's own tables."""
     say, room = words.texts, "season_picture"
     sown = [table for table in answer.tables if table.key.startswith("fan.")]
-    panels = sown or [answer.table("soil")]
+    panels = sown or [answer.table("soil_days")]
     head = answer.headline
     title, under = (words.say(room, Says(f"{part}_{head.key}", head.values)) for part in ("title", "under"))
     foot = [] if answer.site is None else site_says(answer.site, answer.ensemble, words)[:2]
