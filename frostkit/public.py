@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec
 
 import numpy as np
 
-from frostkit.answers.answer import Answer
+from frostkit.answers.answer import Answer, Says
 from frostkit.crops.entry import Crop, load
 from frostkit.ensemble.site import TODAY, Site
 from frostkit.errors import RecordError, SettingError
@@ -280,6 +280,8 @@ def window(
     also: Sequence[Source] = (),
     workdays: bool = False,
     track_record: bool = True,
+    book: str | Path | None = None,
+    field: str = "",
     language: str = "en",
     units: str = "metric",
 ) -> Answer:
@@ -301,6 +303,7 @@ def window(
     also : other stations around the field, whose odds are taken together with the first one's
     workdays : ready needs a day on which the field can be worked too, where the record has rain
     track_record : end with one line on how far such odds were off in the past at this station
+    book : the field's book: dried samples of the corn that grew on `field` move its need and narrow core and fringe
     language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
@@ -320,6 +323,12 @@ def window(
     0.8
     """
     corn, legume = _crop(corn), _crop(legume)
+    need, own = None, {}
+    if book is not None:
+        by_book = import_module("frostkit.answers.season.by_book")
+        read = import_module("frostkit.answers.season.book").read_book(book)
+        corn, need = by_book.own_hybrid(site, corn, read, (by_book.one_of(read, field),))
+        own = {} if need is None else {"need_range": need.band[1] - need.need}
     answer = import_module("frostkit.answers.seeding.window").window(
         site,
         corn,
@@ -336,7 +345,10 @@ def window(
         loss=loss,
         also=[_at_other_station(site, one) for one in also],
         workdays=workdays,
+        **own,
     )
+    if need is not None:
+        answer = import_module("frostkit.answers.season.by_book").with_calibration(answer, need)
     if not track_record:
         return answer
     past = import_module("frostkit.answers.station.track_record")
@@ -687,6 +699,8 @@ def chop(
     store: str = "bunker",
     target: tuple[float, float] | None = None,
     legume_share: float = 0.0,
+    book: str | Path | None = None,
+    field: str = "",
     language: str = "en",
     units: str = "metric",
 ) -> Answer:
@@ -703,6 +717,8 @@ def chop(
     forecast : a CSV of the coming days
     store : "bunker", "pile", "bag", "upright", "oxygen_limiting"; target : your own range of moisture, low and high, %
     legume_share : part of the wet weight that is legume
+    book : the field's book: what it tells of this season of `field` stands in for what is left out above, and dried
+        samples of earlier seasons move the corn's need
     language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
@@ -724,24 +740,37 @@ def chop(
     of = _crop(corn)
     if of is None:
         raise SettingError("There is no corn to chop.", "Name a silage corn, such as silage-2300.")
-    if seeding is None and silking is None and milk_line is None and moisture is None:
-        seeding = SEEDED
+    given: dict[str, Any] = {
+        "seeding": _day(seeding), "silking": _day(silking), "milk_line": milk_line, "moisture": moisture
+    }  # fmt: skip
+    taken: list[str] = []
+    need = None
+    if book is not None:
+        by_book = import_module("frostkit.answers.season.by_book")
+        read = import_module("frostkit.answers.season.book").read_book(book)
+        field = by_book.one_of(read, field)
+        year = import_module("frostkit.answers.silage.chop").today_of(site, today)[0]
+        given, taken = by_book.seen_of(by_book.told_today(site, read, field, today), given)
+        of, need = by_book.own_hybrid(site, of, read, (field,), before=year)
+    if all(value is None for value in given.values()):
+        given["seeding"] = _day(SEEDED)
     coming = None
     if forecast is not None:
         coming = import_module("frostkit.records.forecast").read_forecast(forecast)
-    return import_module("frostkit.answers.silage.chop").chop(
+    answer: Answer = import_module("frostkit.answers.silage.chop").chop(
         site,
         of,
-        _day(seeding),
         today=today,
-        silking=_day(silking),
-        milk_line=milk_line,
-        moisture=moisture,
         forecast=coming,
         store=store,
         target=target,
         legume_share=legume_share,
+        **given,
     )
+    if book is None:
+        return answer
+    answer = by_book.with_told(answer, field, taken)
+    return answer if need is None else by_book.with_calibration(answer, need)
 
 
 @shown
@@ -847,6 +876,7 @@ def fields(
     hours: float | None = None,
     machines: int | None = None,
     trucks: int | None = None,
+    book: str | Path | None = None,
     language: str = "en",
     units: str = "metric",
 ) -> Answer:
@@ -860,6 +890,7 @@ def fields(
     target : your own range of moisture for all, low and high, %
     today : "YYYY-MM-DD", stand on this day of a season; left out: plan from possible seasons alone
     rate : ha an hour; hours : a day; machines : choppers; trucks : for hauling, 0 where it holds nothing up
+    book : the fields' book: with a day to stand on, fields are sown and seen as it tells; those chopped are left out
     language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
 
     Returns
@@ -881,7 +912,18 @@ def fields(
     of = import_module("frostkit.answers.silage.fields")
     said = {"rate": rate, "hours": hours, "machines": machines, "trucks": trucks}
     chopper = of.Chopper(**{name: value for name, value in said.items() if value is not None})
-    return of.fields(site, _fields(fields), chopper, store=store, target=target, today=today)
+    every = _fields(fields)
+    gone: list[str] = []
+    if book is not None and today is not None:
+        by_book = import_module("frostkit.answers.season.by_book")
+        read = import_module("frostkit.answers.season.book").read_book(book)
+        every, gone = by_book.fields_told(site, every, read, today)
+        if not every:
+            raise SettingError("Every field is chopped already, as the book tells.", "Say another day, --today.")
+    answer: Answer = of.fields(site, every, chopper, store=store, target=target, today=today)
+    if not gone:
+        return answer
+    return answer.with_more([Says("gone", {"fields": tuple(gone)})], {"chopped_already": gone})
 
 
 def each_field(order: Shown) -> dict[str, Shown]:
@@ -1232,7 +1274,6 @@ def season(
     read = None
     if book is not None:
         read = import_module("frostkit.answers.season.book").read_book(book)
-        _has_field(read, field)
     return import_module("frostkit.answers.season.season").season(
         site,
         _crop(corn),
@@ -1255,15 +1296,6 @@ def season(
         book=read,
         field=field,
     )
-
-
-def _has_field(read: Any, field: str) -> None:
-    """Raises `SettingError` where several fields stand in a book and none of them is named."""
-    if not field and len(read.fields()) > 1:
-        raise SettingError(
-            f"{read.path.name} tells of {len(read.fields())} fields.",
-            f"Name one: field='{read.fields()[0]}'; or, typed, --farm FILE --field NAME.",
-        )
 
 
 @shown

@@ -236,8 +236,8 @@ def checked_odds(odds: float) -> float:
 def longest_run(reached: NDArray[np.bool_]) -> tuple[int, int] | None:
     """First and last place of the longest run of True; the first of equals. None where none is.
 
-    >>> longest_run(np.array([True, False, True, True]))
-    (2, 3)
+    >>> longest_run(np.array([True, False, True, True])), longest_run(np.array([True, True, False, True, True]))
+    ((2, 3), (0, 1))
     """
     found = runs(reached)
     return max(found, key=lambda run: run[1] - run[0]) if found else None

@@ -297,7 +297,9 @@ def test_the_season_reads_its_book():
     entries = [*sampled(years, moisture=72.0).entries, Entry("north", date(LAST, 5, 15), "sown")]
     entries.append(Entry("north", date(LAST, 5, 29), "emerged"))
     read = Book(None, tuple(entries))
-    answer = season(SITE, CORN, None, seeding=column(5, 25), today=f"{LAST}-07-01", book=read, field="north")
+    typed = season(SITE, CORN, None, seeding=column(5, 25), today=f"{LAST}-07-01", book=read, field="north")
+    assert typed.values["seeding_day"].column == column(5, 25)  # what is said goes before the book
+    answer = season(SITE, CORN, None, today=f"{LAST}-07-01", book=read, field="north")
     assert answer.values["seeding_day"].column == column(5, 15)
     came = answer.table("came")
     place = [one.name for one in came.index.values].index("emergence")

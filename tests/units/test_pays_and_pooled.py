@@ -190,6 +190,20 @@ def test_height_counts_besides_distance():
     assert nearness(0, 100) == pytest.approx(np.exp(-1)) == nearness(50, 0)
 
 
+def test_a_station_at_another_height_counts_less_in_an_answer():
+    field = Station("field", "field", 50.0, -100.0, 400.0)
+    one = made(2.0)
+    beside, above = (
+        Site(replace(one, station=Station("one", "one", 50.0, -100.1, height)), field, climate=AS_READ)
+        for height in (400.0, 500.0)
+    )
+    answer = window(beside, CORN, also=[above])
+    weights = [one["weight"] for one in answer.values["pooled"]["stations"]]
+    wanted = np.exp(-((np.array([beside.distance, above.distance]) / 50) ** 2) - np.array([0.0, 1.0]))
+    assert weights == pytest.approx(wanted / wanted.sum(), abs=1e-4)
+    assert weights[0] == pytest.approx(np.e * weights[1], rel=1e-3)
+
+
 @pytest.mark.parametrize("weight", [[1], [0, 0], [1, -1]])
 def test_weights_that_do_not_fit_are_refused(weight):
     with pytest.raises(SettingError, match="don't fit 2 stations"):

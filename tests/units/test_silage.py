@@ -40,6 +40,13 @@ def test_more_heat_never_leaves_it_wetter_before_any_frost(pairs, begin):
     assert (moisture_by_day(high, DRYING) <= moisture_by_day(low, DRYING) + 0.5).all()
 
 
+def test_before_dent_it_dries_by_the_curve_however_little_heat_a_day_brings():
+    gathered = np.arange(1000.0, 1500.0, 5)  # 5 units a day: 0.045 points, far less than the least from dent on
+    assert moisture_by_day(gathered, DRYING) == pytest.approx(moisture_at(gathered, DRYING))
+    from_dent = moisture_by_day(np.arange(2000.0, 2050.0, 5), DRYING)
+    assert np.diff(from_dent) == pytest.approx(-DRYING.least)
+
+
 def test_the_first_day_at_a_moisture_brackets_it():
     path = moisture_by_day(1100 + 20 * np.arange(80), DRYING, first_day=200)
     for percent in (80, 72.5, 70, 65, 60.1):

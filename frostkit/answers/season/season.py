@@ -1,11 +1,10 @@
 """Through the season: before seeding, seed today or wait; after it, where the field stands and what comes next."""
 
-from frostkit.answers.answer import Amount, Answer, Says, checked_odds
-from frostkit.answers.corn import is_silage
+from frostkit.answers.answer import Answer, checked_odds
 from frostkit.answers.season.after import Sown, after
 from frostkit.answers.season.before import before
 from frostkit.answers.season.book import Book, told
-from frostkit.answers.season.calibrate import Calibrated, calibrate, with_need
+from frostkit.answers.season.by_book import one_of, own_hybrid, with_calibration
 from frostkit.answers.season.seen import Observed, Valued, observed
 from frostkit.answers.silage.chop import Today, today_of
 from frostkit.answers.silage.stores import wanted
@@ -82,14 +81,12 @@ def season(
     seen = observed(now, emergence, collars, silking, milk_line, moisture, legume_emergence)
     need = None
     if book is not None:
-        field = field or next(iter(book.fields()), "")
+        field = one_of(book, field)
         known = told(book.of(field, year), now)
         seen = seen.or_else(known.seen)
-        seeding = known.seeding if known.seeding is not None else seeding
+        seeding = known.seeding if seeding is None else seeding
         legume_seeding = known.legume_seeding if legume_seeding is None else legume_seeding
-        if corn is not None and is_silage(corn):
-            need = calibrate(site, corn, book, (field,), before=year)
-            corn = corn if need is None else with_need(corn, need.need)
+        corn, need = own_hybrid(site, corn, book, (field,), before=year)
     coming = None if forecast is None else forecast.since(date_of_today)
     if seeding is None or seeding >= now:
         _nothing_seen(seen, seeding)
@@ -118,18 +115,6 @@ def season(
     )
     answer = after(site, pin(site, year, now, coming), sown)
     return answer if need is None else with_calibration(answer, need)
-
-
-def with_calibration(answer: Answer, need: Calibrated) -> Answer:
-    """The answer that says by which samples of earlier seasons the corn's need was moved."""
-    low, high = need.band
-    at = {"need": Amount(need.need, need.unit), "entry": Amount(need.entry, need.unit), "samples": len(need.samples),
-          "low": Amount(low, need.unit), "high": Amount(high, need.unit)}  # fmt: skip
-    says = Says("calibrated", at)
-    values = {
-        "calibrated": {"need": round(need.need, 1), "entry": need.entry, "low": round(low, 1), "high": round(high, 1)}
-    }
-    return answer.with_more([says], values)
 
 
 def _nothing_seen(seen: Observed, seeding: int | None) -> None:

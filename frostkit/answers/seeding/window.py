@@ -111,6 +111,7 @@ def window(
     loss: float = 0.0,
     also: Sequence[Site] = (),
     workdays: bool = False,
+    need_range: float = NEED_RANGE,
 ) -> Answer:
     """When corn, the legume, or both in the same seasons can be seeded at the odds wanted.
 
@@ -129,6 +130,7 @@ def window(
     worth, per_day, loss : see `pays.pays`; left out, no day is weighed by what it brings
     also : the same field at other stations, see `pooled.pooled`
     workdays : ready needs a day on which the field can be worked too, where the record has rain
+    need_range : CHU to either side of the corn's need that core and fringe span; narrower for a hybrid known by samples
 
     Raises
     ------
@@ -155,14 +157,14 @@ def window(
     rows = site.ensemble(needs_of(site) if rain else NEEDS)
     found = grids(rows, asked)
     shares = Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
-    of = _decided(rows, asked, found, odds, not_after)
+    of = _decided(rows, asked, found, odds, not_after, need_range)
     table = _odds_table(rows, asked, shares, of.window)
-    headline, sentences = _said(asked, of, shares, table, odds, not_after)
+    headline, sentences = _said(asked, of, shares, table, odds, not_after, need_range)
     answer = Answer(
         "window",
         headline,
         sentences,
-        _values(asked, of, odds, not_after),
+        _values(asked, of, odds, not_after) | {"need_range_chu": round(need_range, 1)},
         (table, _season_table(rows, found, asked)),
         cautions_of("seeding"),
         site,
@@ -183,7 +185,9 @@ def _parts(found: Grids) -> tuple[dict[str, Mask], ...]:
     return found.made, found.fit, found.plan
 
 
-def _decided(rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after: int | None) -> Decided:
+def _decided(
+    rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after: int | None, need_range: float
+) -> Decided:
     """The window, its core and fringe, and what stands on either side."""
     days, subject, every = asked.days, asked.subject, rows.index.size
     allowed = np.ones(days.size, bool) if not_after is None else days <= not_after
@@ -191,9 +195,9 @@ def _decided(rows: Ensemble, asked: Asked, found: Grids, odds: float, not_after:
     soon = reached(fit, every, SOON)
     of = window_of(reached(made, every, odds), soon, reached(planned, every, odds), allowed)
     core = fringe = of
-    if asked.corn is not None and asked.corn.goal_need().unit == "CHU" and asked.corn.goal_need().value > NEED_RANGE:
+    if asked.corn is not None and asked.corn.goal_need().unit == "CHU" and asked.corn.goal_need().value > need_range:
         ends = []
-        for more in (NEED_RANGE, -NEED_RANGE):
+        for more in (need_range, -need_range):
             mine = with_need(rows, asked, found, more)
             both = (mine, waited(mine, found.fit[subject]))
             reach = [reached(totals(rows, part), every, odds) for part in both]
@@ -386,7 +390,13 @@ def crops_said(asked: Asked) -> Any:
 
 
 def _said(
-    asked: Asked, of: Decided, shares: Counted, table: Table, odds: float, not_after: int | None
+    asked: Asked,
+    of: Decided,
+    shares: Counted,
+    table: Table,
+    odds: float,
+    not_after: int | None,
+    need_range: float,
 ) -> tuple[Says, tuple[Says, ...]]:
     """The verdict, and what carries it."""
     days = asked.days
@@ -412,7 +422,7 @@ def _said(
         *([Says("edge_first", {"first": first})] if of.window.first == 0 else []),
         Says("plan", {"first": first, "plan": planned.at(of.window.first)}),
         *_outcomes_said(about, last, table, of),
-        *_core_said(asked, of, odds),
+        *_core_said(asked, of, odds, need_range),
         *_cold_said(asked, of, odds),
     ]
     for side, day, reason in (("before", first, of.before), ("after_window", last, of.after)):
@@ -448,11 +458,11 @@ def _cold_said(asked: Asked, of: Decided, odds: float) -> list[Says]:
     return [Says("cold", {"tender": tender, "hardy": hardy})]
 
 
-def _core_said(asked: Asked, of: Decided, odds: float) -> list[Says]:
+def _core_said(asked: Asked, of: Decided, odds: float, need_range: float) -> list[Says]:
     """The window at either end of the hybrid's need, where it differs."""
     if of.core == of.window == of.fringe:
         return []
-    amount = Amount(NEED_RANGE, "CHU")
+    amount = Amount(need_range, "CHU")
     said = [Says("no_core", {"amount": amount, "odds": Odds(odds)})]
     if of.core is not None:
         said = [Says("core", {"first": Day(asked.days[of.core.first]), "last": Day(asked.days[of.core.last]),

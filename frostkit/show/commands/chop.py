@@ -2,6 +2,7 @@
 
 import click
 
+from frostkit.show.commands.booked import BOOK, with_book
 from frostkit.show.commands.crop_options import CORN, STORE
 from frostkit.show.commands.options import DAY
 from frostkit.show.commands.question import question
@@ -35,6 +36,7 @@ command = question(
         click.option("--milk-line", type=float, help="How far the milk line has come down, 0 to 1: seen today."),
         click.option("--moisture", type=float, help="Whole-plant moisture measured today, %."),
         click.option("--forecast", type=click.Path(), help="CSV of the coming days: date, tmin_C, tmax_C, and spread."),
+        BOOK,
         STORE,
         TARGET,
         click.option("--legume-share", default=0.0, help="Share of the wet weight that is legume, such as 0.1."),
@@ -44,7 +46,9 @@ command = question(
         "frostkit chop",
         "frostkit chop station.dly --seeding 05-22 --today 2026-08-20",
         "frostkit chop station.dly --silking 08-02 --moisture 71.5 --store bag",
+        "frostkit --farm farm.toml --field north chop --today 2026-08-25",
         "frostkit chop eccc_folder --seeding 05-22 --forecast coming_days.csv --sheet field.html",
     ),
+    opened=with_book,
     files={"sheet": _sheet},
 )

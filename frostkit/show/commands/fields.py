@@ -2,6 +2,7 @@
 
 import click
 
+from frostkit.show.commands.booked import BOOK
 from frostkit.show.commands.chop import TARGET
 from frostkit.show.commands.crop_options import STORE
 from frostkit.show.commands.options import open_site
@@ -14,6 +15,10 @@ def _site(typed):
         raise click.UsageError("Field sheets stand on a day: add --today, such as --today 2026-08-25.")
     if typed["fields"] is None:
         typed["fields"] = click.get_current_context().find_root().obj
+        if typed["book"] is None and typed["fields"] is not None:
+            from frostkit.answers.season.book import beside
+
+            typed["book"] = beside(typed["fields"])
     return open_site(typed)
 
 
@@ -33,6 +38,7 @@ command = question(
     "from a CSV, else from the farm's settings file, else from an invented farm.",
     (
         click.option("--fields", type=click.Path(), metavar="FILE", help="CSV: name,area_ha,seeded,corn,place ..."),
+        BOOK,
         STORE,
         TARGET,
         click.option("--today", metavar="YYYY-MM-DD", help="Stand on this day; else plan from possible seasons alone."),

@@ -2,8 +2,9 @@
 
 import click
 
+from frostkit.show.commands.booked import BOOK, with_book
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
-from frostkit.show.commands.options import DAY, open_site
+from frostkit.show.commands.options import DAY
 from frostkit.show.commands.question import question
 
 TODAY = click.option(
@@ -24,10 +25,6 @@ SEEN = (
     click.option("--legume-emergence", type=DAY, help="The day on which half the beans were up."),
 )
 
-BOOK = click.option(
-    "--book", type=click.Path(), metavar="FILE", help="The field's book; the one beside --farm if left out."
-)
-
 
 def page(answer, path, out):
     """Write the answer as one page."""
@@ -41,19 +38,6 @@ def page(answer, path, out):
 
 
 PAGE = click.option("--page", type=click.Path(dir_okay=False), help="Write one page to print (.html, .pdf).")
-
-
-def _with_book(typed):
-    """The site; and the book beside the farm's settings file, with the field that is answered for."""
-    root = click.get_current_context().find_root()
-    typed["field"] = root.params.get("field") or ""
-    if root.obj is not None:
-        from frostkit.answers.season.book import beside
-        from frostkit.show.farm import load, one_field
-
-        typed["field"] = one_field(load(root.obj), root.params.get("field"))[0]
-        typed["book"] = typed["book"] or beside(root.obj)
-    return open_site(typed)
 
 
 command = question(
@@ -87,6 +71,6 @@ command = question(
         "frostkit --farm farm.toml --field north season",
         "frostkit season CA005010480 --seeding 05-22 --forecast coming_days.csv --picture season.png",
     ),
-    opened=_with_book,
+    opened=with_book,
     files={"page": page},
 )

@@ -2,6 +2,7 @@
 
 import click
 
+from frostkit.show.commands.booked import BOOK, with_book
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE, TRACK_RECORD
 from frostkit.show.commands.options import DAY, MONEY
 from frostkit.show.commands.question import question
@@ -30,6 +31,7 @@ command = question(
             "--also", multiple=True, metavar="RECORD", help="Another station around the field; may be given again."
         ),
         TRACK_RECORD,
+        BOOK,
     ),
     (
         "frostkit window",
@@ -39,6 +41,8 @@ command = question(
         "frostkit window station.dly --store bag --colder-by 2",
         "frostkit window station.dly --worth 900 --per-day 6 --loss 400",
         "frostkit window near.dly --also far.dly --field-at 49.9 -99.9",
+        "frostkit --farm farm.toml --field north window",
         "frostkit window station.dly --csv > odds.csv",
     ),
+    opened=with_book,
 )

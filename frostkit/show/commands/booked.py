@@ -1,0 +1,43 @@
+"""The book beside a farm's settings file, for the commands that stand on what it tells."""
+
+from typing import Any
+
+import click
+
+from frostkit.ensemble.site import Site
+from frostkit.show.commands.options import open_site
+
+BOOK = click.option(
+    "--book", type=click.Path(), metavar="FILE", help="The field's book; the one beside --farm if left out."
+)
+
+
+def with_book(typed: dict[str, Any]) -> Site:
+    """The site; and the book with the field that is answered for, which goes before the farm's file.
+
+    The farm's settings file gives way to the book where that tells of this season; what is typed does not.
+    """
+    context = click.get_current_context()
+    root = context.find_root()
+    typed["field"] = root.params.get("field") or ""
+    if root.obj is not None:
+        from frostkit.answers.season.book import beside
+        from frostkit.show.farm import load, one_field
+
+        typed["field"] = one_field(load(root.obj), root.params.get("field"))[0]
+        typed["book"] = typed["book"] or beside(root.obj)
+    site = open_site(typed)
+    if typed["book"] is not None and "today" in typed:
+        _give_way(context, typed, site)
+    return site
+
+
+def _give_way(context: click.Context, typed: dict[str, Any], site: Site) -> None:
+    """Leave out the farm file's seeding day where the book tells when the field was sown this season."""
+    from frostkit.answers.season.book import read_book
+    from frostkit.answers.season.by_book import told_today
+
+    if context.get_parameter_source("seeding") is click.core.ParameterSource.COMMANDLINE:
+        return
+    if told_today(site, read_book(typed["book"]), typed["field"], typed["today"]).seeding is not None:
+        typed["seeding"] = None
