@@ -122,8 +122,8 @@ def moisture_by_day(
     curve = moisture_at(heat, drying)
     lost = np.diff(curve, axis=-1, prepend=curve[..., :1])
     np.negative(lost, out=lost)
-    held = curve <= drying.held_from
-    held[..., 1:] &= curve[..., :-1] <= drying.held_from  # the day that passes dent is the curve's
+    held = np.zeros(curve.shape, bool)
+    held[..., 1:] = curve[..., :-1] <= drying.held_from  # the day that passes dent is the curve's
     lost = np.where(held, np.clip(lost, drying.least, drying.most), lost)
     if killed is not None:
         days = first_day + np.arange(heat.shape[-1])
