@@ -33,7 +33,9 @@ Source = Any  # a path, the id of a kept station, a Record, an xarray.Dataset or
 class Shown:
     """An answer that shows itself: in a notebook with its picture, in a terminal as text.
 
-    answer : the decisions, tables and cautions; language and units : how it speaks
+    answer : the decisions, tables and cautions
+    language : "en" or "fr"
+    units : "metric", "us" (°F, lb/ac, miles), "acres" (°C, lb/ac) or "fahrenheit" (°F, kg/ha)
 
     Examples
     --------
@@ -110,11 +112,18 @@ def shown(answer: Callable[Asked, Answer]) -> Callable[Asked, Shown]:
 
     @wraps(answer)
     def public(*asked: Asked.args, **options: Asked.kwargs) -> Shown:
-        how = {} if {"language", "units"} <= options.keys() else import_module("frostkit.show.settings").how()
-        language, units = (str(options.get(name, how.get(name))) for name in ("language", "units"))
-        return Shown(answer(*asked, **options), language, units)
+        how = _how(options.get("language"), options.get("units"))
+        return Shown(answer(*asked, **options), *how)
 
     return public
+
+
+def _how(language: Any, units: Any) -> tuple[str, str]:
+    """The language and units asked for; those of `frostkit setup` where they are left out."""
+    if language is None or units is None:
+        kept = import_module("frostkit.show.settings").how()
+        language, units = language or kept["language"], units or kept["units"]
+    return str(language), str(units)
 
 
 def open(
@@ -304,7 +313,7 @@ def window(
     workdays : ready needs a day on which the field can be worked too, where the record has rain
     track_record : end with one line on how far such odds were off in the past at this station
     book : the field's book: dried samples of the corn that grew on `field` move its need and narrow core and fringe
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -392,7 +401,7 @@ def choose(
     after : days from the corn's seeding to the bean's
     growth : what beans must make, "500 degree days" or a stage of theirs; left out, each bean's own goal
     store : where the silage goes: "bunker", "pile", "bag", "upright", "oxygen_limiting"
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -432,7 +441,7 @@ def crops(
 
     Parameters
     ----------
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -463,7 +472,7 @@ def frost(
     site : Site, from `open` or `demo`
     threshold : degC, or text with F for °F: "28F"; a night counts when its minimum is at or below it
     each : every season stands in the text
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -507,7 +516,7 @@ def heat(
     base, cap : degC, of degree days; corn heat units have their own
     first, last : "MM-DD", both counted
     each : every season stands in the text
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -551,7 +560,7 @@ def track_record(
     event : "first-fall-frost", "last-spring-frost", or "seeding": what `window` prints as made it
     threshold : of the frost, degC, or text with F for °F: "28F"
     corn, legume, after, store, apart, late_planting : of "seeding", as in `window`
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -597,7 +606,7 @@ def record(
     ----------
     site : Site, from `open` or `demo`
     each : every season stands in the text
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -626,7 +635,7 @@ def record_check(
     ----------
     site : Site, from `open` with check=False: its record as it was read; its neighbours are held against it
     each : every finding and every season stands in the text
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -658,7 +667,7 @@ def record_field(
     site : Site, from `open` or `demo`: the station
     logger : a CSV of hours (time, temp_C) or days (date, tmin_C, tmax_C); logger_units : "C" or "F"
     threshold : of the frost that is compared, degC, or text with F for °F: "28F"
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -719,7 +728,7 @@ def chop(
     legume_share : part of the wet weight that is legume
     book : the field's book: what it tells of this season of `field` stands in for what is left out above, and dried
         samples of earlier seasons move the corn's need
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -813,7 +822,7 @@ def region(
     scheduler : address of a dask scheduler that runs already; left out, workers of this machine
     workers : processes of this machine, as many as it has cores where left out; 0: this process alone
     progress : called with (done, of all, what is being done)
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -891,7 +900,7 @@ def fields(
     today : "YYYY-MM-DD", stand on this day of a season; left out: plan from possible seasons alone
     rate : ha an hour; hours : a day; machines : choppers; trucks : for hauling, 0 where it holds nothing up
     book : the fields' book: with a day to stand on, fields are sown and seen as it tells; those chopped are left out
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -970,8 +979,8 @@ def report(
     not_after: str | int | None = None,
     store: str = "bunker",
     track_record: bool = True,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
     command: str = "frostkit report",
 ) -> Page:
     """One page to take home: the seeding window, the late legume, frost, heat, the record, cautions and sources.
@@ -980,7 +989,7 @@ def report(
     ----------
     site : Site, from `open` or `demo`
     corn, legume, odds, after, not_after, store, track_record : as for `window`
-    language : "en" or "fr"; units : "metric" or "us"
+    language, units : of the page, as in `Shown`; left out, those of `frostkit setup`
     command : what makes the page again, as it stands at its foot
 
     Returns
@@ -1016,7 +1025,7 @@ def report(
         answers.append(late_legume(site, corn, legume, seeding=day, odds=odds, store=store).answer)
     answers += [frost(site, threshold).answer for threshold in (0.0, -2.2)]
     answers.append(heat(site, "chu", first="05-15", last="09-15").answer)
-    words = import_module("frostkit.show.render.words").words(language, units)
+    words = import_module("frostkit.show.render.words").words(*_how(language, units))
     html = import_module("frostkit.show.pages.report").report(answers, crops, words, command=command)
     return Page(html)
 
@@ -1049,7 +1058,7 @@ def triage(
     low_spot : judge the field as a hollow
     moisture : of the whole plant, measured, %; store : where the silage goes
     season : of the record, the last where left out; on : "MM-DD", that night's frost, the first of the fall if left out
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1156,7 +1165,7 @@ def late_legume(
     frost : "usual", "tender" or "hardy": which end of the killing temperatures' range counts
     cool_nights : count slowing by cool nights; left out, as the legume's entry says
     label_days : days from the last spraying to feeding, by the label; left out, the longest wait that was found
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1249,7 +1258,7 @@ def season(
     odds : wanted of a seeding day; workdays : ready needs a day on which the field can be worked too
     book : the field's book: what it tells of this season of `field` stands in for what is left out above, and dried
         samples of earlier seasons move the hybrid's need
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1319,7 +1328,7 @@ def rows(
     bearing : of the field's own rows, degrees from north, 0 to 359
     day : "MM-DD", the day whose hours are told
     store : where the silage goes; it decides when the corn is chopped
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1385,7 +1394,7 @@ def worth(
     soil_ppm, depth : nitrate nitrogen of a spring soil test, ppm, to a depth in cm
 
     `growth`, `corn_yield`, proteins, `kept` and `stubble` are one number each, or three: least, usual, most.
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1460,7 +1469,7 @@ def tonight(
     today : "YYYY-MM-DD", the day before the night
     stage, bean : as `triage` names them, where you know better than the heat
     farm : the settings file of a farm, all of whose fields are told; book : its book, else the one beside it
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1524,7 +1533,7 @@ def book(
     book : a TOML or CSV book; left out, the one beside the farm's settings file
     farm : the settings file of a farm, whose fields have their own records, crops and stores
     corn, store : of every field, where no farm is named
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1568,7 +1577,7 @@ def workdays(
     ----------
     site : Site, from `open` or `demo`, with rain in its record
     soil : "loam" or "sand"
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------
@@ -1611,7 +1620,7 @@ def winter(
     corn, legume, after, store, not_after : as in `window`, where no farm is named
     odds : wanted, 0.05 to 0.99
     farm : the settings file of a farm, all of whose fields are planned
-    language, units : of its text, picture and page: "en" or "fr", "metric" or "us"
+    language, units : of its text, picture and page, as in `Shown`
 
     Returns
     -------

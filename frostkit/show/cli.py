@@ -79,12 +79,15 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
         raise click.UsageError("--field needs a settings file: add --farm FILE.", context)
     once = said_once(context)
     if farm is None:
-        if once:
-            start_from(context, once)
+        if once is not None:
+            from frostkit.show.settings import defaults as said
+
+            start_from(context, said(once))
         return
     from frostkit.show.farm import defaults, load
 
-    started = once | defaults(load(farm), field, Path(farm).resolve().parent)
+    under = None if once is None else once.units  # a farm's file names its own places
+    started = defaults(load(farm), field, Path(farm).resolve().parent, under)
     context.obj = farm
     start_from(context, started)
     assert context.default_map is not None
@@ -96,23 +99,23 @@ def command(context: click.Context, farm: str | None, field: str | None) -> None
     context.default_map["choose"] = among  # among all entries
 
 
-def said_once(context: click.Context) -> dict[str, Any]:
-    """What `frostkit setup` was told, by option. `frostkit setup` itself must run with a file that has a slip in it."""
+def said_once(context: click.Context) -> Any:
+    """The settings of `frostkit setup`; None where there are none, and for itself: it must run beside a faulty file."""
     if context.invoked_subcommand in (None, "setup"):
-        return {}
+        return None
     place = os.environ.get("FROSTKIT_SETTINGS") or os.path.join(click.get_app_dir("frostkit"), "settings.toml")
     if not os.path.exists(place):
-        return {}  # the usual case loads nothing
+        return None  # the usual case loads nothing
     from frostkit.show import settings
 
-    found = settings.load()
-    return {} if found is None else settings.defaults(found)
+    return settings.load()
 
 
 def start_from(context: click.Context, started: dict[str, Any]) -> None:
     """Let the options of every command start from what was said."""
     parts = ("show", "check", "field", "near", "fetch", "list", "refresh", "drop")
-    groups = {"record": dict.fromkeys(parts, started), "book": {"show": started}}
+    near = {name: value for name, value in started.items() if name not in ("latitude", "longitude")}  # these are asked
+    groups = {"record": dict.fromkeys(parts, started) | {"near": near}, "book": {"show": started}}
     answers = [name for name in COMMANDS if name != "setup"]
     context.default_map = {**dict.fromkeys(answers, started), **groups}
 

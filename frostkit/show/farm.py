@@ -10,16 +10,24 @@ from frostkit.ensemble.site import northern
 from frostkit.errors import SettingError, nearest
 from frostkit.opening import toml
 from frostkit.seasons.calendar import from_code
+from frostkit.show.texts import LANGUAGES
 
 MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
 Degrees = Annotated[float, Field(allow_inf_nan=False)]
 
 
-def _northern(latitude: float) -> float:
+def northerly(latitude: float) -> float:
+    """A latitude that answers are built for. Raises `ValueError`, as a model's check must."""
     try:
         return northern(latitude, "The place")
     except SettingError as fault:
         raise ValueError(f"{fault.what} {fault.do}") from None
+
+
+def _language(name: str) -> str:
+    if name not in LANGUAGES:
+        raise ValueError(f"languages are {', '.join(LANGUAGES)}")
+    return name
 
 
 class Table(BaseModel):
@@ -37,7 +45,7 @@ class Place(Table):
     record: str | None = None  # a file or folder beside this file, or a kept station; left out: the invented place
     input_units: Literal["C", "F"] | None = None
     seasons: str | None = None
-    latitude: Annotated[Degrees, AfterValidator(_northern)] | None = None
+    latitude: Annotated[Degrees, AfterValidator(northerly)] | None = None
     longitude: Annotated[Degrees, Field(ge=-180, le=180)] | None = None
 
     def defaults(self, beside: Path) -> dict[str, Any]:
@@ -89,12 +97,19 @@ class Written(Table):
 
     temperature: Literal["C", "F"] = "C"
     heat: Literal["chu", "degree-days"] | None = None
-    mass: Literal["kg/ha", "lb/ac"] = "kg/ha"
-    language: str = "en"
+    mass: Literal["kg/ha", "lb/ac"] | None = None  # left out: as goes with the degrees
+    language: Annotated[str, AfterValidator(_language)] = "en"
 
     def system(self) -> str:
-        """The system of units: "us" where temperatures or masses are."""
-        return "us" if self.temperature == "F" or self.mass == "lb/ac" else "metric"
+        """The system of units, one of `texts.UNITS`."""
+        acres = self.mass == "lb/ac" or (self.mass is None and self.temperature == "F")
+        return {("C", False): "metric", ("F", True): "us", ("C", True): "acres", ("F", False): "fahrenheit"}[
+            self.temperature, acres
+        ]
+
+    def over(self, under: "Written") -> "Written":
+        """This, and what `under` says where this says nothing."""
+        return Written(**(under.model_dump(exclude_unset=True) | self.model_dump(exclude_unset=True)))
 
     def defaults(self) -> dict[str, Any]:
         """What the options of commands start from, by the option's name."""
@@ -170,15 +185,16 @@ def one_field(farm: Farm, name: str | None) -> tuple[str, OneField]:
     return name, farm.field[name]
 
 
-def defaults(farm: Farm, name: str | None, beside: Path) -> dict[str, Any]:
+def defaults(farm: Farm, name: str | None, beside: Path, under: Written | None = None) -> dict[str, Any]:
     """What the options of commands start from for one field, by the option's name; what is typed goes before it.
 
     beside : the folder of the settings file, from which paths in it are taken
+    under : how answers are written where the file does not say
     """
     _, of = one_field(farm, name)
     values = {
         **farm.place.get(of.place or "", Place()).defaults(beside),
-        **farm.units.defaults(),
+        **farm.units.over(under or Written()).defaults(),
         "corn": found(of.corn, beside),
         "legume": found(of.legume, beside),
         "after": of.after,

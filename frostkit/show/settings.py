@@ -3,14 +3,25 @@
 import json
 import os
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import click
+from pydantic import AfterValidator, Field
 
-from frostkit.show.farm import Place, Table, Written, read_table
-from frostkit.show.written import MARKS, written
+from frostkit.errors import SettingError
+from frostkit.show.farm import Degrees, Place, Table, Written, northerly, read_table
+from frostkit.show.written import MARKS, may_replace, written
 
-AGAIN = "Say it anew with frostkit setup, or put the file away with frostkit setup --forget."
+AGAIN = "frostkit setup --forget takes the file away, and all can be said anew."
+
+
+class Own(Table):
+    """What the file of the station does not say of it; holds for the record that is set up alone."""
+
+    name: str | None = None
+    latitude: Annotated[Degrees, AfterValidator(northerly)] | None = None
+    longitude: Annotated[Degrees, Field(ge=-180, le=180)] | None = None
+    elevation: Annotated[Degrees, Field(ge=-500, le=6000)] | None = None
 
 
 class Settings(Table):
@@ -18,6 +29,7 @@ class Settings(Table):
 
     units: Written = Written()
     place: Place = Place()
+    station: Own = Own()
 
 
 def path() -> Path:
@@ -35,8 +47,23 @@ def load() -> Settings | None:
 def save(settings: Settings) -> Path:
     """Write the settings, whole or not at all. Raises `SettingError` as `written.written`."""
     file = path()
-    file.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise SettingError(
+            f"The settings file could not be written to '{file}': {fault.strerror or fault}.",
+            "Name another place for it in FROSTKIT_SETTINGS.",
+        ) from None
     return written(file, ("toml",), "settings file", lambda partial, _: _write(partial, settings))
+
+
+def forget() -> Path:
+    """Take the settings away. Raises `SettingError` for a file that frostkit did not write, unless `--force`."""
+    file = path()
+    if file.exists():
+        may_replace(file, "settings file")
+        file.unlink()
+    return file
 
 
 def _write(partial: Path, settings: Settings) -> None:
@@ -62,4 +89,5 @@ def how() -> dict[str, str]:
 
 def defaults(settings: Settings) -> dict[str, Any]:
     """What the options of commands start from, by the option's name."""
-    return settings.place.defaults(path().parent) | settings.units.defaults()
+    station = {name: value for name, value in settings.station.model_dump().items() if value is not None}
+    return settings.place.defaults(path().parent) | station | settings.units.defaults()

@@ -4,10 +4,13 @@ import json
 import shutil
 
 import pytest
+from click.testing import CliRunner
 
 import frostkit as fk
 from frostkit.seasons.calendar import column, from_code
-from frostkit.show.cli import COMMANDS, main
+from frostkit.show.cli import COMMANDS, command, main
+from frostkit.show.render.words import CONVERTED
+from frostkit.show.texts import UNITS
 
 
 @pytest.fixture
@@ -61,7 +64,101 @@ def test_a_slip_in_the_settings_is_said_with_the_way_out_and_a_strange_file_is_n
     code, _, err = run("setup", "--language", "fr")
     assert code == 2 and "frostkit did not write it" in err
     assert settings.read_text("utf-8") == "[units]\n"
-    assert run("setup", "--forget")[0] == 0 and not settings.exists()
+    assert run("setup", "--forget")[0] == 2 and settings.exists()
+    assert run("setup", "--forget", "--force")[0] == 0 and not settings.exists()
+    assert "Nothing is set" in run("setup", "--forget")[1]
+
+
+@pytest.mark.parametrize(
+    ("said", "units"),
+    [
+        (("--temperature", "C", "--mass", "kg/ha"), "metric"),
+        (("--temperature", "F"), "us"),
+        (("--mass", "lb/ac"), "acres"),
+        (("--temperature", "F", "--mass", "kg/ha"), "fahrenheit"),
+    ],
+)
+def test_degrees_and_weights_are_set_apart(run, settings, said, units):
+    assert run("setup", *said)[0] == 0
+    degrees, mass = ("°F" if "F" in said else "°C"), ("lb/ac" if units in ("us", "acres") else "kg/ha")
+    assert f" 0 {degrees} " in run("frost")[1] if degrees == "°C" else " 32 °F " in run("frost")[1]
+    assert mass in run("late-legume")[1]
+    assert run("frost")[1] == run("frost", "--units", units)[1]
+
+
+def test_every_system_of_units_is_known_to_the_words():
+    assert tuple(CONVERTED) == UNITS
+
+
+def test_a_farm_without_units_keeps_to_those_that_are_set_up_and_to_its_own_places(run, settings, tmp_path):
+    run("setup", "--language", "fr", "--temperature", "F", "--latitude", "51", "--longitude", "-100")
+    farm = tmp_path / "farm.toml"
+    farm.write_text("[field.north]\n", "utf-8")
+    assert run("--farm", farm, "frost")[1].startswith("Pas de gel à 32 °F ou moins")
+    farm.write_text('[units]\nmass = "kg/ha"\n[field.north]\n', "utf-8")
+    assert run("--farm", farm, "frost")[1].startswith("Pas de gel à 32 °F ou moins")
+    assert "kg/ha" in run("--farm", farm, "late-legume")[1]
+
+
+def test_what_is_set_up_of_one_station_is_not_said_of_another(run, asked, settings, tmp_path):
+    csv = "date,tmin,tmax\n" + "".join(
+        f"{year}-{month:02d}-{day:02d},{10 + 8 * (month in (6, 7, 8)) + day % 3},{20 + 9 * (month in (6, 7, 8))}\n"
+        for year in range(1990, 2010)
+        for month in range(1, 13)
+        for day in range(1, 29)
+    )
+    for name in ("mine.csv", "other.csv"):
+        (tmp_path / name).write_text(csv, "utf-8")
+    mine = ("--input-units", "C", "--latitude", "49.5", "--elevation", "420", "--name", "Home")
+    assert run("setup", "--record", tmp_path / "mine.csv", *mine)[0] == 0
+    assert asked("record")["station"]["name"] == "Home"
+    assert asked("record")["station"]["latitude"] == 49.5
+    code, _, err = run("record", tmp_path / "other.csv")
+    assert code == 2 and "does not say whether this is °C or °F" in err
+    other = asked("record", tmp_path / "other.csv", "--input-units", "C")["station"]
+    assert other["name"] != "Home" and other["latitude"] is None
+    run("setup", "--record", tmp_path / "other.csv")  # another record: what was said of the first goes
+    assert "Home" not in settings.read_text("utf-8") and "input_units" not in settings.read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("typed", "what"),
+    [
+        (("--latitude", "-40"), "40 degrees south"),
+        (("--language", "xx"), "'xx'"),
+        (("--temperature", "K"), "'K'"),
+        (("--elevation", "90000"), "90000 m"),
+        (("--longitude", "300"), "300"),
+    ],
+)
+def test_nonsense_is_not_kept(run, settings, typed, what):
+    code, out, err = run("setup", *typed)
+    assert (code, out) == (2, "") and what in err
+    assert not settings.exists()
+
+
+def test_a_language_that_is_not_there_is_refused_in_the_file_too(run, settings):
+    settings.parent.mkdir()
+    settings.write_text('[units]\nlanguage = "xx"\n', "utf-8")
+    code, out, err = run("frost")
+    assert (code, out) == (2, "") and "languages are en, fr" in err
+
+
+def test_settings_that_can_not_be_written_are_said_in_two_lines(run, tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("", "utf-8")
+    monkeypatch.setenv("FROSTKIT_SETTINGS", str(tmp_path / "file" / "settings.toml"))
+    code, out, err = run("setup", "--language", "fr")
+    assert (code, out, len(err.strip().splitlines())) == (2, "", 2)
+
+
+def test_setup_asks_on_a_terminal_and_keeps_what_is_answered(settings, monkeypatch):
+    monkeypatch.setattr("frostkit.show.commands.setup.asks", lambda: True)
+    done = CliRunner().invoke(command, ["setup"], input="fr\nF\n\n\nnowhere.dly\n\n")
+    assert done.exit_code == 0, done.output
+    assert (
+        'language = "fr"' in settings.read_text("utf-8") and "There is no file or folder 'nowhere.dly'" in done.output
+    )
+    assert 'temperature = "F"' in settings.read_text("utf-8")
 
 
 def test_frostkit_alone_says_five_questions_a_line_each(capsys):

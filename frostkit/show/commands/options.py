@@ -127,6 +127,12 @@ def noted(name: str, default: Any = None) -> Any:
     return default if value is None else value
 
 
+def typed_now(name: str) -> bool:
+    """Whether an option or argument was typed, and does not come from a settings file."""
+    context = click.get_current_context(silent=True)
+    return context is not None and context.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
+
+
 def _quiet(*names: str, **how: Any) -> Callable:
     return click.option(*names, expose_value=False, callback=_noted, **how)
 
@@ -203,7 +209,9 @@ FORCE = _quiet("--force", is_flag=True, help="Replace a file that frostkit did n
 CSV = click.option("--csv", "as_csv", is_flag=True, help="The table for programs; cautions go to the error stream.")
 
 
-def open_record(record: str | None, input_units: str | None = None, check: bool | None = None) -> Record:
+def open_record(
+    record: str | None, input_units: str | None = None, check: bool | None = None, told: bool = True
+) -> Record:
     """A record by file, folder, kept station or place; the invented place where none is named.
 
     Parameters
@@ -211,12 +219,13 @@ def open_record(record: str | None, input_units: str | None = None, check: bool 
     record : file, folder, id of a kept station, or a place such as "49.9 N, 99.9 W", whose station is then fetched
     check : whether readings that fail the quality checks are masked; left out, as typed (`--check`, `--no-check`), else
         only for stations from the provider: a file is taken as it is, for the checks mask some true readings too
+    told : whether what was typed of the station (`--name`, `--latitude` ...) is said of this record
 
     `source["checks"]` of the record says how many readings were masked, or "no" where it was not checked.
 
     Raises `RecordError` where there is neither such a file nor such a kept station.
     """
-    read, own = _read(record, input_units)
+    read, own = _read(record, input_units, told)
     wanted = noted("check") if check is None else check
     if wanted or (wanted is None and not own):
         return checked(read, record)
@@ -236,7 +245,7 @@ def checked(read: Record, name: str | None) -> Record:
     return counted(replace(whole, source={**whole.source, "checks": str(len(findings))}))
 
 
-def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
+def _read(record: str | None, input_units: str | None, told: bool) -> tuple[Record, bool]:
     """A record, and whether it is the person's own: a file, a folder, or the invented place."""
     if record is None:
         from frostkit.demo.place import demo_record
@@ -245,7 +254,10 @@ def _read(record: str | None, input_units: str | None) -> tuple[Record, bool]:
     if there(record):
         from frostkit.records.readers import read
 
-        said = {name: noted(name) for name in _DETAILS}
+        of_settings = not typed_now("record")  # what is set up of one station says nothing of another
+        if not of_settings and not typed_now("input_units"):
+            input_units = None
+        said = {name: noted(name) for name in _DETAILS if told and (of_settings or noted(f"typed.{name}"))}
         return read(record, input_units=input_units, **said), True
     if _PLACE.fullmatch(record):
         found, notes = loaded_with_notes(record)
@@ -319,5 +331,5 @@ def open_site(typed: dict[str, Any]) -> Site:
         (climate or "today").replace("-", " "),
         for_season,
         seasons,
-        tuple(open_record(name, input_units) for name in neighbours or ()),
+        tuple(open_record(name, input_units, told=False) for name in neighbours or ()),
     )

@@ -13,7 +13,7 @@ import click
 
 from frostkit.show.commands.options import FORCE, open_site, site_options
 from frostkit.show.printed import echo
-from frostkit.show.texts import LANGUAGES
+from frostkit.show.texts import LANGUAGES, UNITS
 
 OUT = (
     click.option("--json", "as_json", is_flag=True, help="The answer for programs."),
@@ -22,7 +22,7 @@ OUT = (
     click.option("--all", "whole", is_flag=True, help="All of the answer: every count, table and source."),
     click.option("--cautions", is_flag=True, help="The cautions in full."),
     click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language."),
-    click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units."),
+    click.option("--units", type=click.Choice(UNITS), default="metric", show_default=True, help="Units."),
     FORCE,
 )
 PICTURE = click.option(

@@ -8,7 +8,7 @@ from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
 from frostkit.show.commands.options import DAY, FORCE, open_site, site_options
 from frostkit.show.commands.question import OPEN, show_file
 from frostkit.show.printed import echo
-from frostkit.show.texts import LANGUAGES
+from frostkit.show.texts import LANGUAGES, UNITS
 
 
 @click.command(
@@ -32,7 +32,7 @@ Examples:
 @STORE
 @TRACK_RECORD
 @click.option("--not-after", type=DAY, help="Your own last seeding day, an insurer's deadline say.")
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units.")
+@click.option("--units", type=click.Choice(UNITS), default="metric", show_default=True, help="Units.")
 @click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True, help="Language of the page.")
 @OPEN
 def command(out: str, opens: bool, **typed: Any) -> None:

@@ -1,11 +1,14 @@
 """`frostkit setup`: units, language and record, said once."""
 
 import sys
+from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import click
 
-from frostkit.show.commands.options import LONGITUDE, Latitude
+from frostkit.errors import SettingError
+from frostkit.show.commands.options import ELEVATION, FORCE, LONGITUDE, Latitude
 from frostkit.show.printed import echo, plain
 from frostkit.show.texts import LANGUAGES
 
@@ -16,15 +19,20 @@ KEYS = {
     "heat": ("units", "heat"),
     "record": ("place", "record"),
     "input_units": ("place", "input_units"),
+    "name": ("station", "name"),
+    "latitude": ("station", "latitude"),
+    "longitude": ("station", "longitude"),
+    "elevation": ("station", "elevation"),
 }
 """Option: its table and key in the settings file."""
 QUESTIONS = (
-    ("language", "Language", LANGUAGES),
-    ("temperature", "Degrees", ("C", "F")),
-    ("mass", "Weights", ("kg/ha", "lb/ac")),
-    ("heat", "Heat", ("chu", "degree-days")),
-    ("record", "Your record (a file, a folder, or the ID of a kept station; nothing: the invented place)", None),
+    ("language", "Language", LANGUAGES, "en"),
+    ("temperature", "Degrees", ("C", "F"), "C"),
+    ("mass", "Weights and areas", ("kg/ha", "lb/ac"), "kg/ha"),
+    ("heat", "Heat: corn heat units or degree days", ("chu", "degree-days"), "degree-days"),
+    ("record", "Your record (a file, a folder, or the ID of a kept station; nothing: the invented place)", None, ""),
 )
+"""What is asked: the option, in words, what is allowed, and what stands for no answer."""
 
 
 @click.command(
@@ -45,8 +53,13 @@ Examples:
 @click.option("--record", type=click.Path(), help="Your record: a file, a folder, or the ID of a kept station.")
 @click.option("--input-units", type=click.Choice(["C", "F"]), help="Units of a record that doesn't say.")
 @click.option("--field-at", type=(Latitude("The field"), LONGITUDE), metavar="LAT LON", help="Where your field lies.")
+@click.option("--name", help="The station's name, where its file doesn't say.")
+@click.option("--latitude", type=Latitude("The station"), help="The station's, degrees north, likewise.")
+@click.option("--longitude", type=LONGITUDE, help="The station's, degrees east, likewise.")
+@click.option("--elevation", type=ELEVATION, help="The station's, m, likewise.")
 @click.option("--show", is_flag=True, help="Say what is set.")
 @click.option("--forget", is_flag=True, help="Take the settings away.")
+@FORCE
 def command(show: bool, forget: bool, field_at: tuple[float, float] | None, **said: Any) -> None:
     """Say your units, language and record once: every command, page, picture and notebook then keeps to them.
 
@@ -55,17 +68,19 @@ def command(show: bool, forget: bool, field_at: tuple[float, float] | None, **sa
     from frostkit.show import settings
 
     if forget:
-        settings.path().unlink(missing_ok=True)
-        echo(f"Taken away: {settings.path()}. Answers are in English and metric units, for the invented place.")
+        there = settings.path().exists()
+        echo(f"Taken away: {settings.forget()}." if there else "Nothing is set.")
         return
     known = settings.load() or settings.Settings()
     given = {key: value for key, value in said.items() if value is not None}
-    if not given and field_at is None and not show and sys.stdin.isatty():
+    if not given and field_at is None and not show and asks():
         given = _asked(known)
     tables = known.model_dump(exclude_none=True)
     for key, value in given.items():
         table, name = KEYS[key]
         tables[table][name] = _whole(value) if key == "record" else value
+    if "record" in given and tables["place"]["record"] != known.place.record:
+        _another(tables, given)
     if field_at is not None:
         tables["place"] |= {"latitude": field_at[0], "longitude": field_at[1]}
     kept = settings.Settings.model_validate(tables)
@@ -77,24 +92,42 @@ def command(show: bool, forget: bool, field_at: tuple[float, float] | None, **sa
             echo(f"  {table}.{key} = {plain(str(value))}")
 
 
+def asks() -> bool:
+    """Whether there is somebody to ask."""
+    return sys.stdin.isatty()
+
+
 def _asked(known: Any) -> dict[str, str]:
     """Every setting asked for, with what is set as the default."""
     given = {}
-    for key, what, allowed in QUESTIONS:
+    for key, what, allowed, otherwise in QUESTIONS:
         table, name = KEYS[key]
-        now = getattr(getattr(known, table), name)
-        kind = click.Choice(allowed) if allowed else str
-        answer = click.prompt(what, default="" if now is None else now, type=kind, show_default=now is not None)
+        now = getattr(getattr(known, table), name) or otherwise
+        how = {"type": click.Choice(allowed)} if allowed else {"value_proc": _found}
+        answer = click.prompt(what, default=now, show_default=bool(now), **how)
         if answer:
             given[key] = answer
     return given
 
 
+def _found(record: str) -> str:
+    """A record as it was answered; one that is not there is asked for again."""
+    try:
+        return _whole(record) if record else ""
+    except SettingError as fault:
+        raise click.UsageError(f"{fault.what} {fault.do}") from None
+
+
+def _another(tables: dict[str, Any], given: Mapping[str, Any]) -> None:
+    """Another record: what was said of the last one's file goes, unless it was said again."""
+    for key in ("input_units", "name", "latitude", "longitude", "elevation"):
+        table, name = KEYS[key]
+        if key not in given:
+            tables[table].pop(name, None)
+
+
 def _whole(record: str) -> str:
     """A record's path from the root where it is one, so that it is found from any folder; a station's ID as it is."""
-    from pathlib import Path
-
-    from frostkit.errors import SettingError
     from frostkit.show.commands.options import open_cache
 
     path = Path(record)

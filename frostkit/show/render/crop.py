@@ -20,7 +20,7 @@ def stage_title(crop: Crop, stage: str, words: Words, room: str = "stages") -> s
 
 def heat_words(amount: float, unit: str, words: Words) -> str:
     """An amount of heat in the unit of its entry, or in degree days °F where these units are asked for."""
-    if words.units == "us" and unit == "degree days C":
+    if words.fahrenheit and unit == "degree days C":
         amount, unit = 1.8 * amount, "degree days F"
     return f"{words.texts.number(amount)} {words.unit(unit)}"
 

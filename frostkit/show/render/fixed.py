@@ -17,7 +17,7 @@ def caution(of: Caution, words: Words) -> Caution:
     """
     told = in_language(of, words.texts.language)
     told = told._replace(source=told.source.replace("common practice, no source", words.texts("say.practice")))
-    if words.units != "us":
+    if not words.fahrenheit:
         return told
     return Caution(**{name: in_fahrenheit(part, words.texts) for name, part in told._asdict().items()})
 

@@ -10,31 +10,36 @@ from typing import Any
 import numpy as np
 
 from frostkit.answers.answer import Amount, CropName, Day, Named, Odds, Part, Says, StageName, Term
+from frostkit.errors import choose
 from frostkit.odds.share import Share
 from frostkit.records.record import Repair
 from frostkit.show.printed import NAME, plain
-from frostkit.show.texts import Texts, texts
+from frostkit.show.texts import UNITS, Texts, texts
 
-CONVERTED = {  # from units of data to units of people: factor, shift, unit; exact by definition but where said
-    "us": {
-        "degC": (1.8, 32.0, "degF"),
-        "degC more": (1.8, 0.0, "degF more"),
-        "kg/ha": (0.892179, 0.0, "lb/ac"),  # 2.20462 lb a kg, 2.47105 acres a hectare
-        "kg N/ha": (0.892179, 0.0, "lb N/ac"),
-        "days/ha": (0.404686, 0.0, "days/ac"),
-        "money/ha": (0.404686, 0.0, "money/ac"),
-        "kg": (2.204623, 0.0, "lb"),
-        "t/ha": (0.446090, 0.0, "ton/ac"),  # short tons
-        "mm": (1 / 25.4, 0.0, "in"),
-        "km": (0.621371, 0.0, "mi"),
-        "m": (3.28084, 0.0, "ft"),
-        "ha": (2.47105, 0.0, "ac"),
-        "degC day": (1.8, 0.0, "degF day"),
-    },
-    "metric": {},
+# From units of data to units of people: factor, shift, unit; exact by definition but where said.
+_DEGREES = {
+    "degC": (1.8, 32.0, "degF"),
+    "degC more": (1.8, 0.0, "degF more"),
+    "degC day": (1.8, 0.0, "degF day"),
 }
-SYSTEMS = tuple(CONVERTED)
-
+_ACRES = {
+    "kg/ha": (0.892179, 0.0, "lb/ac"),  # 2.20462 lb a kg, 2.47105 acres a hectare
+    "kg N/ha": (0.892179, 0.0, "lb N/ac"),
+    "days/ha": (0.404686, 0.0, "days/ac"),
+    "money/ha": (0.404686, 0.0, "money/ac"),
+    "kg": (2.204623, 0.0, "lb"),
+    "t/ha": (0.446090, 0.0, "ton/ac"),  # short tons
+    "ha": (2.47105, 0.0, "ac"),
+    "t": (1.102311, 0.0, "ton"),
+}
+_LENGTHS = {"mm": (1 / 25.4, 0.0, "in"), "km": (0.621371, 0.0, "mi"), "m": (3.28084, 0.0, "ft")}
+CONVERTED: dict[str, dict[str, tuple[float, float, str]]] = {
+    "metric": {},
+    "us": {**_DEGREES, **_ACRES, **_LENGTHS},
+    "acres": _ACRES,
+    "fahrenheit": _DEGREES,
+}
+"""What each of `texts.UNITS` makes of a unit; one that is not in it stays as it is."""
 
 _RATED = re.compile(r"(silage|grain) corn rated ([\d,]+) CHU")
 
@@ -47,11 +52,16 @@ _OPENING = re.compile(r"\{(\w+)[^}]*\}.*\.$", re.DOTALL)
 class Words:
     """One language with one system of units.
 
-    texts : the language's file; units : "metric" or "us"
+    texts : the language's file; units : one of `texts.UNITS`
     """
 
     texts: Texts
     units: str = "metric"
+
+    @property
+    def fahrenheit(self) -> bool:
+        """Whether temperatures are said in °F."""
+        return "degC" in CONVERTED[self.units]
 
     def say(self, question: str, says: Says) -> str:
         """A sentence of an answer; one that opens with a word of ours opens with a capital, a name stays as it is."""
@@ -195,8 +205,8 @@ class Words:
 
 
 def words(language: str = "en", units: str = "metric") -> Words:
-    """The words of a language and a system of units. Raises `SettingError` for a language that has none."""
-    return Words(texts(language), units)
+    """The words of a language and a system of units. Raises `SettingError` for one that is not there."""
+    return Words(texts(language), choose("units", units, UNITS))
 
 
 class _Filled(Formatter):

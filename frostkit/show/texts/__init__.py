@@ -11,6 +11,8 @@ from frostkit.errors import choose
 from frostkit.seasons.calendar import month_day
 
 LANGUAGES = ("en", "fr")
+UNITS = ("metric", "us", "acres", "fahrenheit")
+"""Systems of units: °C with kg/ha, °F with lb/ac (and miles, inches), °C with lb/ac, °F with kg/ha."""
 
 
 class Texts:
