@@ -36,6 +36,10 @@ _MAGIC = {
     b"\xfd7zXZ": "an xz archive",
 }
 
+_SAVE_IT = "Save the days as a CSV file."
+_SHEET = "Open it, and save the sheet with the days as CSV (UTF-8): File, Save as; then give that file."
+_SAVE = {b"PK\x03\x04": _SHEET, b"\xd0\xcf\x11\xe0": _SHEET}
+
 
 def decode(data: bytes, file: str) -> tuple[str, str]:
     """The text of a file, with the encoding it is in.
@@ -55,7 +59,7 @@ def decode(data: bytes, file: str) -> tuple[str, str]:
         raise RecordError(f"{file} is empty.", "Give a file with days in it; was the download cut off?")
     for magic, kind in _MAGIC.items():
         if data.startswith(magic):
-            raise RecordError(f"{file} is {kind}, not a record that frostkit reads.", "Save the days as a CSV file.")
+            raise RecordError(f"{file} is {kind}, not a record that frostkit reads.", _SAVE.get(magic, _SAVE_IT))
     text, encoding = _decode(data, file)
     if text.count("\n") > MOST_LINES:
         raise RecordError(f"{file} has more than {MOST_LINES:,} lines, the most that frostkit reads.",

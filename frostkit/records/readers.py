@@ -4,7 +4,7 @@ import re
 from itertools import islice
 from pathlib import Path
 
-from frostkit.errors import RecordError
+from frostkit.errors import RecordError, nearest
 from frostkit.opening import LARGEST, contents, there
 from frostkit.records import cells, eccc, ghcn, netcdf, plain
 from frostkit.records.assemble import Part, assemble
@@ -43,7 +43,7 @@ def read(
     path : file or folder
     input_units : "C", "F", "K" or "tenths" (of a degree Celsius), for files that do not say it
     name, latitude, longitude, elevation : details of the station, in place of the file's [degrees north, east; m]
-    station : which one, where the file holds several
+    station : which one, where the file holds several, or the folder a folder for each
 
     Raises
     ------
@@ -53,9 +53,11 @@ def read(
     path = Path(path)
     if input_units is not None:
         input_units = plain.temperature_unit(input_units)
+    if station and Path(station).name == station and there(path / station) and (path / station).is_dir():
+        path, station = path / station, None  # a folder of stations' folders
     details = {"name": name, "latitude": latitude, "longitude": longitude, "elevation": elevation}
     parts, left = [], LARGEST
-    for file in _files(path):
+    for file in _files(path, station):
         part, size = _part(file, input_units, station or name, left)
         parts.append(part)
         left -= size
@@ -66,7 +68,7 @@ def read(
     return assemble(parts, details)
 
 
-def _files(path: Path) -> list[Path]:
+def _files(path: Path, station: str | None) -> list[Path]:
     """The file, or the visible files of a folder in the order of their names."""
     if there(path) and path.is_dir():
         found = _in_folder(path)
@@ -75,8 +77,9 @@ def _files(path: Path) -> list[Path]:
         if folders and not files:
             more = f" and {len(folders) - 3} more" if len(folders) > 3 else ""
             raise RecordError(
-                f"{path} holds no files, but {len(folders)} folders: {', '.join(folders[:3])}{more}.",
-                f"A record is one station's: give one of them, such as {path / folders[0]}.",
+                f"{path} holds no files, but {len(folders)} folders: {', '.join(folders[:3])}{more}."
+                + (f" There is no '{station}'.{nearest(station, folders)}" if station else ""),
+                f"A record is one station's: say --station {folders[0]}; frostkit region {path} asks all of them.",
             )
         if not files:
             raise RecordError(f"{path} is a folder without files.", "Give a file, or a folder with daily files.")

@@ -5,6 +5,7 @@ A season is a calendar year. 29 February has no column.
 
 import re
 import unicodedata
+from datetime import date
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -134,6 +135,30 @@ def from_code(text: str) -> int:
         if len(months) == 1:
             return column(months.pop(), int(named[1]))
     raise SettingError(f"'{text}' is not a day.", "Write month and day as MM-DD, such as 05-28, or as 28 May.")
+
+
+def from_date(text: str) -> date:
+    """A date as typed by a person: "2026-05-18", "18 May 2026", "May 18, 2026".
+
+    Raises `SettingError` for anything else, and for a day without its year.
+
+    >>> from_date("18 May 2026") == from_date("2026-05-18") == date(2026, 5, 18)
+    True
+    """
+    try:
+        return date.fromisoformat(str(text))
+    except ValueError:
+        pass
+    year = re.search(r"(?<!\d)\d{4}(?!\d)", str(text))
+    try:
+        month, day = month_day(from_code(text))
+    except SettingError:
+        raise SettingError(
+            f"'{text}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01, or as 1 September 2020."
+        ) from None
+    if year is None:
+        raise SettingError(f"'{text}' has no year.", f"Write it as YYYY-MM-DD: the year, then -{month:02d}-{day:02d}.")
+    return date(int(year[0]), month, day)
 
 
 _PIECE = 1 << 16  # values worked on at a time: they stay in cache from one step to the next

@@ -162,7 +162,7 @@ def test_every_store_has_an_answer(run):
         (("chop", "--silking", "08-26"), "Silking on 26 August is not before today", "has passed"),
         (("chop", "--store", "bonker"), "Did you mean 'bunker'?", "Choose from"),
         (("chop", "--target", "70", "65"), "A range of 70 to 65 % moisture", "lower limit first"),
-        (("chop", "--today", "25 August"), "'25 August' is not a date", "YYYY-MM-DD"),
+        (("chop", "--today", "25 August"), "'25 August' has no year", "-08-25"),
         (("chop", "--today", "1966-08-25"), "none before 1966", "later season"),
         (("chop", "--today", "2025-11-20"), "is after the end of the season", "earlier day"),
         (("chop", "--corn", "forage-late"), "has no chopping time", "silage corn"),

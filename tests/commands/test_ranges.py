@@ -233,8 +233,10 @@ def test_a_folder_of_folders_is_said_with_what_to_do(run, tmp_path):
     code, out, err = run("window", tmp_path)
     assert (code, out, len(err.splitlines())) == (2, "", 2)
     assert "holds no files, but 2 folders: far, near" in err
-    assert f"such as {tmp_path / 'far'}" in err
+    assert "--station far" in err
     assert run("window", tmp_path / "far")[0] == 0
+    assert run("window", tmp_path, "--station", "far")[1] == run("window", tmp_path / "far")[1]
+    assert "There is no 'nera'. Did you mean 'near'?" in run("window", tmp_path, "--station", "nera")[2]
 
 
 def test_a_record_with_a_hole_of_twenty_years_has_a_track_record_and_a_page(run, asked, tmp_path):

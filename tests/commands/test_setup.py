@@ -2,12 +2,13 @@
 
 import json
 import shutil
+from datetime import date
 
 import pytest
 from click.testing import CliRunner
 
 import frostkit as fk
-from frostkit.seasons.calendar import column, from_code
+from frostkit.seasons.calendar import column, from_code, from_date
 from frostkit.show.cli import COMMANDS, command, main
 from frostkit.show.render.words import CONVERTED
 from frostkit.show.texts import UNITS
@@ -181,6 +182,24 @@ def test_what_could_be_two_days_or_none_is_refused(run, typed):
     code, out, err = run("window", "--seeding", typed)
     assert (code, out) == (2, "")
     assert len(err.strip().splitlines()) == 2
+
+
+@pytest.mark.parametrize("typed", ["2025-07-15", "15 July 2025", "July 15, 2025", "15 juillet 2025"])
+def test_a_date_is_read_as_people_type_it(typed):
+    assert from_date(typed) == date(2025, 7, 15)
+
+
+def test_a_name_that_is_close_to_a_file_beside_it_is_meant(run, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "home_farm.csv").write_text("date,Max,Min\n2001-05-01,10,1\n", "utf-8")
+    assert "Did you mean 'home_farm.csv'?" in run("window", "home_frm.csv")[2]
+
+
+def test_a_workbook_is_refused_with_the_way_to_save_it(run, tmp_path):
+    (tmp_path / "days.xlsx").write_bytes(b"PK\x03\x04 and so on")
+    code, out, err = run("window", tmp_path / "days.xlsx")
+    assert (code, out, len(err.splitlines())) == (2, "", 2)
+    assert "an Excel workbook" in err and "save the sheet with the days as CSV" in err
 
 
 def test_a_rating_alone_is_a_silage_corn(asked):

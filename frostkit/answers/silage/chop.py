@@ -49,7 +49,7 @@ from frostkit.ensemble.site import Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.odds.share import Share
 from frostkit.records.forecast import Forecast
-from frostkit.seasons.calendar import DAYS, MISSING, NEVER, SEASON_END, column, month_day, words
+from frostkit.seasons.calendar import DAYS, MISSING, NEVER, SEASON_END, column, from_date, month_day, words
 from frostkit.seasons.growth import stage_days
 from frostkit.seasons.silage import first_day_at, heat_at
 
@@ -193,12 +193,7 @@ def field_ahead(rows: Pinned, asked: Asked, of: Hybrid | None = None) -> Stood:
 def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
     """Season, column and date of the day stood on: the one said, or the day after the record's last reading."""
     if today is not None:
-        try:
-            day = np.datetime64(str(today)).astype("datetime64[D]")
-        except ValueError:
-            raise SettingError(f"'{today}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.") from None
-        if day != day:
-            raise SettingError(f"'{today}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.")
+        day = np.datetime64(from_date(str(today)))
         return *season_of(day), day
     folded = site.folded
     season = int(folded.seasons[-1])

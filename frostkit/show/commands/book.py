@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from frostkit.show.commands.crop_options import CORN, STORE
+from frostkit.show.commands.options import DATE
 from frostkit.show.commands.question import question
 from frostkit.show.commands.tonight import with_farm
 from frostkit.show.printed import echo
@@ -59,7 +60,7 @@ Examples:
 @click.argument("field")
 @click.argument("what")
 @click.argument("value", required=False)
-@click.option("--on", metavar="YYYY-MM-DD", help="The day; today where left out.")
+@click.option("--on", type=DATE, help="The day; today where left out.")
 @click.option("--unit", default="", help="Of the value: %, C, F, t/ha, ton/ac, ppm.")
 @click.option("--crop", default="", help="What was sown: the entry's name.")
 @click.option("--note", default="", help="Your own words.")

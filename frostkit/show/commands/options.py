@@ -3,17 +3,18 @@
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from frostkit.answers.units import celsius as celsius
 from frostkit.ensemble.site import Site, northern
-from frostkit.errors import RecordError, SettingError
+from frostkit.errors import RecordError, SettingError, nearest
 from frostkit.opening import there
 from frostkit.records.record import Record, Station
-from frostkit.seasons.calendar import from_code
+from frostkit.seasons.calendar import from_code, from_date
 from frostkit.show.printed import echo
 
 if TYPE_CHECKING:  # commands start without them
@@ -22,7 +23,7 @@ if TYPE_CHECKING:  # commands start without them
 
 
 class Day(click.ParamType):
-    """A day as MM-DD, given back as its column."""
+    """A day of the season, given back as its column."""
 
     name = "MM-DD"
 
@@ -90,15 +91,12 @@ class Latitude(click.ParamType):
 
 
 class Date(click.ParamType):
-    """A date as YYYY-MM-DD, given back as it is."""
+    """A date with its year, given back as YYYY-MM-DD."""
 
     name = "YYYY-MM-DD"
 
     def convert(self, value, param, ctx):
-        try:
-            day = date.fromisoformat(str(value))
-        except ValueError:
-            raise SettingError(f"'{value}' is not a date.", "Write it as YYYY-MM-DD, such as 2020-09-01.") from None
+        day = from_date(value)
         if not 1700 <= day.year <= 2200:
             raise SettingError(f"The year {day.year} is outside 1700 to 2200.", "Write YYYY-MM-DD, such as 2020-09-01.")
         return day.isoformat()
@@ -270,9 +268,19 @@ def _read(record: str | None, input_units: str | None, told: bool) -> tuple[Reco
         if record.upper() in kept.ids():
             return passed(kept.get(record)), False
     raise RecordError(
-        f"There is no file or folder '{record}', and no station of that name is kept here.",
+        f"There is no file or folder '{record}', and no station of that name is kept here.{_meant(record)}",
         "Check the path; 'frostkit record list' shows the stations that are kept.",
     )
+
+
+def _meant(record: str) -> str:
+    """'Did you mean ...?': a file or folder beside what was typed, or a kept station."""
+    path = Path(record)
+    try:
+        beside = [str(one) for one in islice(path.parent.iterdir(), 1000) if not one.name.startswith(".")]
+    except (OSError, ValueError):
+        beside = []
+    return nearest(record, [*beside, *open_cache().ids()]) or nearest(record.upper(), open_cache().ids())
 
 
 def open_cache(say: bool = False) -> "Cache":
