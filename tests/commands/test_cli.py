@@ -179,7 +179,7 @@ def test_the_picture_the_command_and_the_json_say_the_same_numbers(run, asked):
     title = says(figure).splitlines()[0]
     ends = [np.datetime64(f"2025-{window[end]}").item().strftime("%-d %B") for end in ("from", "to")]
     assert title.startswith(f"Seed from {ends[0]}, as soon as the soil is ready, to {ends[1]}")
-    assert f"from {ends[0]}, as soon as the soil is ready, to {ends[1]} for 8 in 10." in " ".join(out.split())
+    assert f"from {ends[0]}, as soon as the soil is ready, to {ends[1]} for odds of 8 in 10." in " ".join(out.split())
     (drawn,) = (line for axes in figure.axes for line in axes.get_lines() if line.get_label() == "made it")
     shares = [row["corn"]["share"] for row in asked("window", "--legume", "none")["odds"]]
     assert np.asarray(drawn.get_ydata()) == pytest.approx([100 * share for share in shares], abs=0.01)

@@ -44,7 +44,7 @@ def test_the_answer_that_the_readme_shows_is_the_answer_of_the_command():
 def test_the_readmes_picture_shows_that_answer_too():
     (picture,) = re.findall(r"!\[.*?\]\((.*?)\)", README)
     said = " ".join(answer("window").split())
-    first, last = re.search(r"from (.*?), as soon as the soil is ready, to (.*?) for 8 in 10\.", said).groups()
+    first, last = re.search(r"from (.*?), as soon as the soil is ready, to (.*?) for odds of 8 in 10\.", said).groups()
     drawn = (ROOT / picture).read_text(encoding="utf-8")
     assert f"Seed from {first}, as soon as the soil is ready, to {last} for 8 in 10" in drawn
 

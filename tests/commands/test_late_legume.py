@@ -123,7 +123,7 @@ def test_the_late_legume_as_a_picture(run, tmp_path):
     code, out, _ = run("late-legume", "--picture", path)
     assert code == 0 and f"Picture: {path}" in out
     drawn = path.read_text("utf-8")
-    assert "can go until" in drawn and "River Flat (invented)" in drawn
+    assert re.search(r"can go\b.*\buntil", drawn, re.DOTALL) and "River Flat (invented)" in drawn
     for said in ("with the corn", "V5", "log scale", "asked for: 300 kg/ha", "V5 gives one part in"):
         assert said in drawn
 

@@ -37,7 +37,7 @@ def run(capsys):
 
 def test_the_text_says_how_many_places_have_a_window_and_names_those_without(run, grid):
     out = run(grid, *PLAIN, "--all").out
-    assert "of 10 places have a window for corn at 8 in 10." in out
+    assert "of 10 places have a window for corn at odds of 8 in 10." in out
     assert "Places without an answer: 1; the first, because:" in out
     assert "cell 9" in out and "There is no reading between 1 April and 31 October" in out and "Cautions" in out
 

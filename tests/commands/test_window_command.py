@@ -130,7 +130,7 @@ def test_what_pays_and_stations_together_stand_in_text_and_json(run, asked):
 def test_a_hybrid_too_late_is_answered_by_the_one_that_makes_it(run, asked):
     _, out, _ = run("window", "--corn", "silage-3500", "--legume", "none", *QUICK)
     flat = " ".join(out.split())
-    assert "too late a hybrid for 8 in 10" in flat and "No seeding day" not in flat
+    assert "too late a hybrid for odds of 8 in 10" in flat and "No seeding day" not in flat
     rating = asked("window", "--corn", "silage-3500", "--legume", "none", *QUICK)["smaller_rating"]
     assert f"silage corn up to {rating:,} CHU makes it" in flat
 

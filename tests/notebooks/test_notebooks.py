@@ -14,12 +14,12 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 OTTAWA = "data/ghcn-daily/CA006105976.dly"
 DAY = r"\d+ [A-Z][a-z]+"
 ANSWERS = {
-    "01_seeding_window": rf"Seed .+ from {DAY}, as soon as the soil is ready, to {DAY} for 8 in 10|no seeding day reaches",
+    "01_seeding_window": rf"Seed .+ from {DAY}, as soon as the soil is ready, to {DAY} for odds of 8 in 10|no seeding day reaches",
     "02_late_legume": rf"Into corn seeded on {DAY} late forage soybean can go until {DAY}|no sowing day",
     "03_silage_timing": r"[Ff]it to chop|[Tt]oo (dry|wet)|in the bunker's range",
     "04_this_record": r"\d+ of \d+ seasons",
     "05_track_record": r"odds of the first fall frost .*were off by",
-    "06_your_field": rf"Seed .+ from {DAY}, as soon as the soil is ready, to {DAY} for 8 in 10|no seeding day reaches",
+    "06_your_field": rf"Seed .+ from {DAY}, as soon as the soil is ready, to {DAY} for odds of 8 in 10|no seeding day reaches",
     "07_which_hybrid": r"makes? it|ratings? up to",
     "08_this_season": rf"{DAY}: silage corn rated 2,300 CHU, .*(about {DAY}|grown for|killing frost|not this season)",
 }

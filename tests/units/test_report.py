@@ -157,7 +157,7 @@ def test_a_record_without_latitude_makes_a_page_too():
 
 def test_ones_own_last_day_holds_on_the_page():
     text = said(fk.report(SITE, not_after=column(5, 25)).html)
-    assert "to 25 May for 8 in 10" in text
+    assert "to 25 May for odds of 8 in 10" in text
     assert "your own last day, 25 May" in text
 
 
