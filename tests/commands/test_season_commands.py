@@ -324,3 +324,28 @@ def test_the_year_is_walked_from_winter_to_winter_without_a_fault(run, farm):
         code, out, err = run("--farm", farm, *arguments)
         assert (code, err) == (0, ""), arguments
         assert out.strip()
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        ("report", "--out"),
+        ("season", "--seeding", "05-22", "--today", "2025-07-10", "--page"),
+        ("winter", "--page"),
+    ],
+)
+def test_a_page_says_verdict_picture_counts_next_act_and_cautions_in_this_order(run, tmp_path, typed):
+    path = tmp_path / "page.html"
+    assert run(*typed, path)[0] == 0
+    page = path.read_text("utf-8")
+    parts = (
+        '<p class="answer">',
+        "<figure",
+        '<p class="lead">',
+        "<strong>Next: ",
+        '<section class="cautions"',
+        "<table",
+    )
+    places = [page.index(part) for part in parts]
+    assert places == sorted(places)
+    assert page.count("<strong>Next: ") == 1

@@ -15,7 +15,7 @@ from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources
 from frostkit.show.render.html import table_html
-from frostkit.show.render.text import site_says
+from frostkit.show.render.text import next_says, site_says
 from frostkit.show.render.words import Words
 
 LEAD = 4  # sentences under the verdict; the others stand with the tables
@@ -53,6 +53,7 @@ def report(
         "verdict": words.say(first.question, first.headline),
         "picture": pictures(first, words),
         "lead": [words.say(first.question, says) for says in lead],
+        "next": next_says(first, words),
         "cautions": cautions(answers, words),
         "tables": tables(first, words),
         "rest": [words.say(first.question, says) for says in rest],

@@ -12,7 +12,7 @@ from frostkit.show.pictures import inline
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render.crop import crop_line, crop_sources
 from frostkit.show.render.html import table_html
-from frostkit.show.render.text import site_says
+from frostkit.show.render.text import next_says, site_says
 from frostkit.show.render.words import Words
 
 
@@ -38,13 +38,15 @@ def page(
     room = f"{answer.question}_page"
     name = place or plain(site.station.name or site.station.id, NAME) or words.texts("say.nameless")
     tasks = [says for says in answer.sentences if _is_task(says)]
-    lead = [says for says in answer.sentences if not _is_task(says)]
+    told = [words.say(answer.question, says) for says in answer.sentences if not _is_task(says)]
     content: dict[str, Any] = {
         "language": words.texts.language,
         "title": words.texts(f"{room}.title", place=name),
         "invented": site.record.invented,
         "verdict": words.say(answer.question, answer.headline),
-        "lead": [words.say(answer.question, says) for says in lead],
+        "lead": told[: answer.lead],
+        "next": next_says(answer, words),
+        "rest": told[answer.lead :],
         "check_title": words.texts(f"{room}.check"),
         "check": [words.say(answer.question, says) for says in tasks],
         "picture": inline(answer, words),
@@ -64,4 +66,4 @@ def page(
 
 def _is_task(says: Says) -> bool:
     """Whether a sentence is something to do, which goes into the list that is ticked off."""
-    return says.key in ("next", "then") or says.key.startswith("label_")
+    return says.key == "then" or says.key.startswith("label_")
