@@ -113,6 +113,7 @@ CONTROLS: dict[str, Callable[[], dict[str, Any]]] = {
     "late_legume": lambda: {"legume": entries("legume"), "seeding": days("05-01", "06-15", None), "odds": ODDS},
     "choose": lambda: {"seeding": days("05-01", "06-15", None), "store": _stores(), "odds": ODDS},
     "chop": lambda: {"corn": entries("corn"), "seeding": days("05-01", "06-15", None), "store": _stores()},
+    "fields": lambda: {"rate": (0.5, 6.0, 0.5), "hours": (6.0, 16.0, 1.0), "machines": (1, 3, 1), "store": _stores()},
     "frost": lambda: {"threshold": (-4.0, 1.0, 0.5)},
     "heat": lambda: {"method": ["mean", "clamped", "sine", "chu"], "first": days("04-15", "06-15", None)},
     "track_record": lambda: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},

@@ -22,6 +22,7 @@ ANSWERS = {
     "06_your_field": rf"Seed .+ from {DAY}, as soon as the soil is ready, to {DAY} for odds of 8 in 10|no seeding day reaches",
     "07_which_hybrid": r"makes? it|ratings? up to",
     "08_this_season": rf"{DAY}: silage corn rated 2,300 CHU, .*(about {DAY}|grown for|killing frost|not this season)",
+    "09_order_of_fields": r"Chop in this order: .+ % of the tonnes in range",
 }
 """What the heading of the first answer must say."""
 HARMLESS = {"04_this_record", "05_track_record"}  # facts of the record, no advice
