@@ -32,6 +32,7 @@ NEEDED = {
     "late legume": ("herbicide", "residual", "insurance", "seed", "local"),
     "chopping": ("silo_gas", "nitrate", "adjuster", "pile", "store", "feed", "herbicide", "local"),
     "frosted": ("nitrate", "silo_gas", "adjuster", "grazing", "store", "feed", "herbicide", "local"),
+    "frosted young": ("adjuster", "nitrate", "herbicide", "silo_gas", "local"),  # before V6 nobody fills a silo with it
     "frost": ("local",),
 }
 """Topics by kind of answer, the most dangerous first. A test holds that every answer carries its own."""

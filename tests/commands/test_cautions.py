@@ -26,6 +26,7 @@ ANSWERS = {
         ("chop", "--today", "2025-09-14", "--seeding", "05-31"),
         ("tonight", "--at", "-3", "--seeding", "05-22", "--today", "2025-09-08"),
     ],
+    "frosted young": [("triage", "--at", "-3", "--stage", "before_v6")],
     "frost": [("frost",), ("rows",), ("workdays",)],
 }
 """Kind of answer: every command that gives it, as typed."""

@@ -339,7 +339,7 @@ def triage(
         tuple(said),
         values,
         (_detail_table(details), _source_table(details)),
-        cautions_of("frosted"),
+        cautions_of("frosted young" if stage == "before_v6" else "frosted"),
         site,
         {"stage": stage, "bean_stage": bean_stage},
         next=looks[0].says(frost) if looks else None,
