@@ -291,8 +291,8 @@ def window(
     track_record: bool = True,
     book: str | Path | None = None,
     field: str = "",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """When corn and legume can be seeded, as odds over possible seasons.
 
@@ -334,8 +334,7 @@ def window(
     corn, legume = _crop(corn), _crop(legume)
     need, own = None, {}
     if book is not None:
-        by_book = import_module("frostkit.answers.season.by_book")
-        read = import_module("frostkit.answers.season.book").read_book(book)
+        by_book, read = _book(book)
         corn, need = by_book.own_hybrid(site, corn, read, (by_book.one_of(read, field),))
         own = {} if need is None else {"need_range": need.band[1] - need.need}
     answer = import_module("frostkit.answers.seeding.window").window(
@@ -357,13 +356,19 @@ def window(
         **own,
     )
     if need is not None:
-        answer = import_module("frostkit.answers.season.by_book").with_calibration(answer, need)
+        answer = by_book.with_calibration(answer, need)
     if not track_record:
         return answer
     past = import_module("frostkit.answers.station.track_record")
     asking = import_module("frostkit.answers.seeding.grids").asking
     of = asking(site, corn, legume, after=after, store=store, apart=apart, late=late_planting)
     return past.in_one_line(answer, site, past.seeding_event(of))
+
+
+def _book(path: str | Path) -> tuple[Any, Any]:
+    """What tells other answers of a book, and the book."""
+    read = import_module("frostkit.answers.season.book").read_book(path)
+    return import_module("frostkit.answers.season.by_book"), read
 
 
 def _at_other_station(site: Site, source: Source) -> Site:
@@ -387,8 +392,8 @@ def choose(
     after: int = 0,
     growth: str | None = None,
     store: str = "bunker",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Which hybrid and which bean for a place: the largest rating by seeding day, and entries ranked for one day.
 
@@ -434,8 +439,8 @@ def _crops(named: Crop | str | Sequence[Crop | str]) -> list[Crop] | None:
 @shown
 def crops(
     *,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """The library of hybrids and beans: what each needs to its goal, and what kills it in which stage.
 
@@ -462,8 +467,8 @@ def frost(
     threshold: str | float = 0.0,
     *,
     each: bool = False,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Last spring and first fall frost of every season, their odds by day, and the days between.
 
@@ -504,8 +509,8 @@ def heat(
     first: str | int = "05-01",
     last: str | int = "10-31",
     each: bool = False,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Heat gathered between two days of every season, as read and as it would come today.
 
@@ -549,8 +554,8 @@ def track_record(
     store: str = "bunker",
     apart: bool = False,
     late_planting: bool = False,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Would these odds have been right: asked before each past season, held against what happened.
 
@@ -597,8 +602,8 @@ def record(
     site: Site,
     *,
     each: bool = False,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """What a station's record holds: seasons counted, complete and not observed, days missing, signs of a move.
 
@@ -626,8 +631,8 @@ def record_check(
     site: Site,
     *,
     each: bool = False,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Whether a record is good enough: readings that fail the quality checks, days missing, signs of a move.
 
@@ -657,8 +662,8 @@ def record_field(
     *,
     logger_units: str | None = None,
     threshold: str | float = 0.0,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """How much colder the field is than the station, from the field's own logger, and what that does to its frost.
 
@@ -710,8 +715,8 @@ def chop(
     legume_share: float = 0.0,
     book: str | Path | None = None,
     field: str = "",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """When a field is fit to chop, standing on a day of a season: its days so far, then every possible rest.
 
@@ -752,15 +757,10 @@ def chop(
     given: dict[str, Any] = {
         "seeding": _day(seeding), "silking": _day(silking), "milk_line": milk_line, "moisture": moisture
     }  # fmt: skip
-    taken: list[str] = []
-    need = None
+    says = None
     if book is not None:
-        by_book = import_module("frostkit.answers.season.by_book")
-        read = import_module("frostkit.answers.season.book").read_book(book)
-        field = by_book.one_of(read, field)
-        year = import_module("frostkit.answers.silage.chop").today_of(site, today)[0]
-        given, taken = by_book.seen_of(by_book.told_today(site, read, field, today), given)
-        of, need = by_book.own_hybrid(site, of, read, (field,), before=year)
+        by_book, read = _book(book)
+        of, given, says = by_book.standing(site, of, read, field, today, given)
     if all(value is None for value in given.values()):
         given["seeding"] = _day(SEEDED)
     coming = None
@@ -776,10 +776,7 @@ def chop(
         legume_share=legume_share,
         **given,
     )
-    if book is None:
-        return answer
-    answer = by_book.with_told(answer, field, taken)
-    return answer if need is None else by_book.with_calibration(answer, need)
+    return answer if says is None else says(answer)
 
 
 @shown
@@ -803,8 +800,8 @@ def region(
     scheduler: str | None = None,
     workers: int | None = None,
     progress: Callable[[int, int, str], None] | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """The seeding window of many places: client fields, the stations of a province, the cells of a grid.
 
@@ -886,8 +883,8 @@ def fields(
     machines: int | None = None,
     trucks: int | None = None,
     book: str | Path | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Several fields and one chopper: the order and calendar that keep the most tonnes in the right moisture.
 
@@ -924,8 +921,7 @@ def fields(
     every = _fields(fields)
     gone: list[str] = []
     if book is not None and today is not None:
-        by_book = import_module("frostkit.answers.season.by_book")
-        read = import_module("frostkit.answers.season.book").read_book(book)
+        by_book, read = _book(book)
         every, gone = by_book.fields_told(site, every, read, today)
         if not every:
             raise SettingError("Every field is chopped already, as the book tells.", "Say another day, --today.")
@@ -1043,8 +1039,8 @@ def triage(
     store: str = "bunker",
     season: int | None = None,
     on: str | int | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """What a frost did to standing corn and bean: certain, possible, not expected; what to look at, and when.
 
@@ -1143,8 +1139,8 @@ def late_legume(
     frost: str = "usual",
     cool_nights: bool | None = None,
     label_days: int | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """How late a legume can still go into corn, and what it gives: kilogrammes on the light that the corn leaves.
 
@@ -1235,8 +1231,8 @@ def season(
     workdays: bool = False,
     book: str | Path | None = None,
     field: str = "",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Where this season stands: its days until yesterday, a forecast, then every past season as a possible rest.
 
@@ -1316,8 +1312,8 @@ def rows(
     bearing: float | None = None,
     day: str | int = "06-21",
     store: str = "bunker",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Light on the ground between rows of corn: north-south, east-west and your own, 30 and 60 inches apart.
 
@@ -1373,8 +1369,8 @@ def worth(
     depth: float = 30.0,
     rows: str = "ordinary",
     store: str = "bunker",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """What a legume in corn is worth, line by line: protein, nitrogen, grazing, cover, seed and, with prices, money.
 
@@ -1453,8 +1449,8 @@ def tonight(
     bean: str | None = None,
     farm: str | Path | None = None,
     book: str | Path | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """Frost tonight: the odds that each field reaches what hurts its corn and its bean in their stage of today.
 
@@ -1522,8 +1518,8 @@ def book(
     farm: str | Path | None = None,
     corn: Crop | str | None = "silage-2300",
     store: str = "bunker",
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """The field's book, looked back on: what the odds said on each day, what happened, what samples say of a hybrid.
 
@@ -1568,8 +1564,8 @@ def workdays(
     site: Site,
     soil: str = "loam",
     *,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """On how many days of each week of April, May, June and September the field can be worked.
 
@@ -1609,8 +1605,8 @@ def winter(
     store: str = "bunker",
     not_after: str | int | None = None,
     farm: str | Path | None = None,
-    language: str = "en",
-    units: str = "metric",
+    language: str | None = None,
+    units: str | None = None,
 ) -> Answer:
     """The winter's plan: soil ready, frosts, heat and largest rating by seeding day, fields, seed, label, insurer.
 

@@ -11,6 +11,7 @@ import click
 
 from frostkit.errors import FrostkitError, nearest
 from frostkit.show.printed import LINE, plain
+from frostkit.show.written import settings_file
 
 COMMANDS = {
     "window": "When can corn and legume be seeded, and how sure is that?",
@@ -103,8 +104,7 @@ def said_once(context: click.Context) -> Any:
     """The settings of `frostkit setup`; None where there are none, and for itself: it must run beside a faulty file."""
     if context.invoked_subcommand in (None, "setup"):
         return None
-    place = os.environ.get("FROSTKIT_SETTINGS") or os.path.join(click.get_app_dir("frostkit"), "settings.toml")
-    if not os.path.exists(place):
+    if not settings_file().exists():
         return None  # the usual case loads nothing
     from frostkit.show import settings
 

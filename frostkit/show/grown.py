@@ -15,7 +15,7 @@ from frostkit.records.logger import read_logger
 from frostkit.records.record import Record, Station
 from frostkit.seasons.calendar import from_code
 from frostkit.show.commands.options import SPAN, open_record
-from frostkit.show.farm import Farm, OneField, Place, load
+from frostkit.show.farm import Farm, OneField, Place, found, load
 
 
 def grown(path: str | Path, names: tuple[str, ...] = ()) -> dict[str, Grown]:
@@ -34,7 +34,7 @@ def _grown(farm: Farm, of: OneField, folder: Path, records: dict[str, Record]) -
     place = farm.place.get(of.place or "", Place())
     key = of.place or ""
     if key not in records:
-        records[key] = open_record(_found(place.record, folder), place.input_units)
+        records[key] = open_record(found(place.record, folder), place.input_units)
     record = records[key]
     at = None
     if place.latitude is not None and place.longitude is not None:
@@ -50,17 +50,13 @@ def _grown(farm: Farm, of: OneField, folder: Path, records: dict[str, Record]) -
     )
 
 
-def _found(text: str | None, folder: Path) -> str | None:
-    return str(folder / text) if text and (folder / text).exists() else text
-
-
 def _crop(text: str, folder: Path) -> Crop | None:
-    return None if text.lower() == "none" else entry(_found(text, folder) or text)
+    return None if text.lower() == "none" else entry(found(text, folder) or text)
 
 
 def _offset(of: OneField, record: Record, folder: Path) -> Any:
     if of.logger is not None:
-        return compare(record, read_logger(_found(of.logger, folder) or of.logger, of.logger_units).record)
+        return compare(record, read_logger(found(of.logger, folder) or of.logger, of.logger_units).record)
     return None if of.colder_by is None else low_spot(of.colder_by, clear_nights_only=not of.all_nights)
 
 

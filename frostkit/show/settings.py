@@ -1,16 +1,14 @@
 """What a person says once, in `frostkit setup`: units, language, and the record and place they ask about."""
 
 import json
-import os
 from pathlib import Path
 from typing import Annotated, Any
 
-import click
 from pydantic import AfterValidator, Field
 
 from frostkit.errors import SettingError
 from frostkit.show.farm import Degrees, Place, Table, Written, northerly, read_table
-from frostkit.show.written import MARKS, may_replace, written
+from frostkit.show.written import MARKS, may_replace, settings_file, written
 
 AGAIN = "frostkit setup --forget takes the file away, and all can be said anew."
 
@@ -32,21 +30,15 @@ class Settings(Table):
     station: Own = Own()
 
 
-def path() -> Path:
-    """Where the settings lie: FROSTKIT_SETTINGS, or the folder that the system keeps settings in."""
-    named = os.environ.get("FROSTKIT_SETTINGS")
-    return Path(named) if named else Path(click.get_app_dir("frostkit")) / "settings.toml"
-
-
 def load() -> Settings | None:
     """What was said in `frostkit setup`; None where nothing was. Raises `SettingError` for a file with a slip in it."""
-    file = path()
+    file = settings_file()
     return read_table(file, Settings, AGAIN) if file.exists() else None
 
 
 def save(settings: Settings) -> Path:
     """Write the settings, whole or not at all. Raises `SettingError` as `written.written`."""
-    file = path()
+    file = settings_file()
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
@@ -59,7 +51,7 @@ def save(settings: Settings) -> Path:
 
 def forget() -> Path:
     """Take the settings away. Raises `SettingError` for a file that frostkit did not write, unless `--force`."""
-    file = path()
+    file = settings_file()
     if file.exists():
         may_replace(file, "settings file")
         file.unlink()
@@ -76,18 +68,11 @@ def _write(partial: Path, settings: Settings) -> None:
 
 def how() -> dict[str, str]:
     """The language and the units of answers, as `frostkit setup` has them: "en" and "metric" where nothing was said."""
-    found = load()
-    return (
-        {"language": "en", "units": "metric"}
-        if found is None
-        else {
-            "language": found.units.language,
-            "units": found.units.system(),
-        }
-    )
+    units = (load() or Settings()).units
+    return {"language": units.language, "units": units.system()}
 
 
 def defaults(settings: Settings) -> dict[str, Any]:
     """What the options of commands start from, by the option's name."""
     station = {name: value for name, value in settings.station.model_dump().items() if value is not None}
-    return settings.place.defaults(path().parent) | station | settings.units.defaults()
+    return settings.place.defaults(settings_file().parent) | station | settings.units.defaults()

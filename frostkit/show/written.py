@@ -25,6 +25,12 @@ _INPUTS = ("record", "also", "neighbour", "neighbours", "station", "logger", "fo
 _NOTED = ("frostkit.logger", "frostkit.cache")  # as `options` keeps them
 
 
+def settings_file() -> Path:
+    """Where `frostkit setup` keeps what it is told: FROSTKIT_SETTINGS, or the system's own folder of settings."""
+    named = os.environ.get("FROSTKIT_SETTINGS")
+    return Path(named) if named else Path(click.get_app_dir(MAKER)) / "settings.toml"
+
+
 def written(path: str | Path, endings: Iterable[str], what: str, write: Callable[[Path, str], None]) -> Path:
     """Write a file beside its place, then move it there: what stood there before stays until the new one is whole.
 

@@ -472,8 +472,7 @@ def _said(
         headline = Says("goal" if following is None else "stands", at)
     said: list[Says] = []
     said += _frost_said(rows, field, mine, goal, who)
-    if values["next"]:
-        said += [Says("then", one) for one in values["next"][1:3]]
+    said += [Says("then", one) for one in values["next"][1:3]]
     for name, heat in values["heat"].items():
         if values["killed"].get(name):
             continue  # what heat a dead plant gathers says nothing

@@ -1,6 +1,6 @@
 """What the field's book tells other answers: when the field was sown, what was seen, and its hybrid's own need."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -25,6 +25,24 @@ def one_of(book: Book, field: str) -> str:
             f"Name one: field='{book.fields()[0]}'; or, typed, --farm FILE --field NAME.",
         )
     return field or next(iter(book.fields()), "")
+
+
+def standing(
+    site: Site, corn: Crop, book: Book, field: str, today: Today | None, given: dict[str, Any]
+) -> tuple[Crop, dict[str, Any], Callable[[Answer], Answer]]:
+    """What chopping stands on: the corn by its samples, what is given with the book's where that was left out, and what
+    makes an answer say so."""
+    field = one_of(book, field)
+    year, now, _ = today_of(site, today)
+    given, taken = seen_of(told(book.of(field, year), now), given)
+    own, need = own_hybrid(site, corn, book, (field,), before=year)
+    assert own is not None
+
+    def says(answer: Answer) -> Answer:
+        answer = with_told(answer, field, taken)
+        return answer if need is None else with_calibration(answer, need)
+
+    return own, given, says
 
 
 def told_today(site: Site, book: Book, field: str, today: Today | None) -> Told:

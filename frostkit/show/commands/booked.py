@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from frostkit.ensemble.site import Site
-from frostkit.show.commands.options import open_site
+from frostkit.show.commands.options import open_site, typed_now
 
 BOOK = click.option(
     "--book", type=click.Path(), metavar="FILE", help="The field's book; the one beside --farm if left out."
@@ -17,8 +17,7 @@ def with_book(typed: dict[str, Any]) -> Site:
 
     The farm's settings file gives way to the book where that tells of this season; what is typed does not.
     """
-    context = click.get_current_context()
-    root = context.find_root()
+    root = click.get_current_context().find_root()
     typed["field"] = root.params.get("field") or ""
     if root.obj is not None:
         from frostkit.answers.season.book import beside
@@ -28,16 +27,16 @@ def with_book(typed: dict[str, Any]) -> Site:
         typed["book"] = typed["book"] or beside(root.obj)
     site = open_site(typed)
     if typed["book"] is not None and "today" in typed:
-        _give_way(context, typed, site)
+        _give_way(typed, site)
     return site
 
 
-def _give_way(context: click.Context, typed: dict[str, Any], site: Site) -> None:
+def _give_way(typed: dict[str, Any], site: Site) -> None:
     """Leave out the farm file's seeding day where the book tells when the field was sown this season."""
     from frostkit.answers.season.book import read_book
     from frostkit.answers.season.by_book import told_today
 
-    if context.get_parameter_source("seeding") is click.core.ParameterSource.COMMANDLINE:
+    if typed_now("seeding"):
         return
     if told_today(site, read_book(typed["book"]), typed["field"], typed["today"]).seeding is not None:
         typed["seeding"] = None

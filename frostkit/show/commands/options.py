@@ -114,8 +114,7 @@ _PLACE = re.compile(r"\s*-?\d+(\.\d+)?\s*°?\s*[NSns]?\s*[,; ]\s*-?\d+(\.\d+)?\s
 def _noted(context: click.Context, parameter: click.Parameter, value: Any) -> None:
     """Keep the value for `noted`: options of the record that commands need not pass on."""
     context.meta[f"frostkit.{parameter.name}"] = value
-    typed = context.get_parameter_source(str(parameter.name)) is click.core.ParameterSource.COMMANDLINE
-    context.meta[f"frostkit.typed.{parameter.name}"] = typed
+    context.meta[f"frostkit.typed.{parameter.name}"] = typed_now(str(parameter.name))
 
 
 def noted(name: str, default: Any = None) -> Any:
@@ -267,7 +266,12 @@ def _read(record: str | None, input_units: str | None, told: bool) -> tuple[Reco
         kept = open_cache()
         if record.upper() in kept.ids():
             return passed(kept.get(record)), False
-    raise RecordError(
+    raise no_record(record)
+
+
+def no_record(record: str) -> RecordError:
+    """That there is neither such a file nor such a kept station, with what may have been meant."""
+    return RecordError(
         f"There is no file or folder '{record}', and no station of that name is kept here.{_meant(record)}",
         "Check the path; 'frostkit record list' shows the stations that are kept.",
     )

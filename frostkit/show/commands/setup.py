@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
-from frostkit.errors import SettingError
-from frostkit.show.commands.options import ELEVATION, FORCE, LONGITUDE, Latitude
+from frostkit.errors import RecordError
+from frostkit.show.commands.options import ELEVATION, FORCE, LONGITUDE, Latitude, no_record, open_cache
 from frostkit.show.printed import echo, plain
 from frostkit.show.texts import LANGUAGES
 
@@ -66,9 +66,10 @@ def command(show: bool, forget: bool, field_at: tuple[float, float] | None, **sa
     A farm's settings file goes before them, and what is typed before both. Without options it asks.
     """
     from frostkit.show import settings
+    from frostkit.show.written import settings_file
 
     if forget:
-        there = settings.path().exists()
+        there = settings_file().exists()
         echo(f"Taken away: {settings.forget()}." if there else "Nothing is set.")
         return
     known = settings.load() or settings.Settings()
@@ -86,7 +87,7 @@ def command(show: bool, forget: bool, field_at: tuple[float, float] | None, **sa
     kept = settings.Settings.model_validate(tables)
     if given or field_at is not None:
         settings.save(kept)
-    echo(f"Settings: {settings.path()}{'' if settings.path().exists() else ' (nothing is set yet)'}")
+    echo(f"Settings: {settings_file()}{'' if settings_file().exists() else ' (nothing is set yet)'}")
     for table, values in kept.model_dump(exclude_none=True).items():
         for key, value in values.items():
             echo(f"  {table}.{key} = {plain(str(value))}")
@@ -114,7 +115,7 @@ def _found(record: str) -> str:
     """A record as it was answered; one that is not there is asked for again."""
     try:
         return _whole(record) if record else ""
-    except SettingError as fault:
+    except RecordError as fault:
         raise click.UsageError(f"{fault.what} {fault.do}") from None
 
 
@@ -128,14 +129,9 @@ def _another(tables: dict[str, Any], given: Mapping[str, Any]) -> None:
 
 def _whole(record: str) -> str:
     """A record's path from the root where it is one, so that it is found from any folder; a station's ID as it is."""
-    from frostkit.show.commands.options import open_cache
-
     path = Path(record)
     if path.exists():
         return str(path.resolve())
     if record in open_cache().ids():
         return record
-    raise SettingError(
-        f"There is no file or folder '{record}', and no station of that name is kept here.",
-        "Check the path; 'frostkit record list' shows the stations that are kept.",
-    )
+    raise no_record(record)

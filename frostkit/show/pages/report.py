@@ -11,11 +11,10 @@ from frostkit.crops.entry import Crop
 from frostkit.show.look import Sheet, svg
 from frostkit.show.pages.page import made_line, rendered
 from frostkit.show.pictures.window import panels
-from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
 from frostkit.show.render.crop import crop_line, crop_sources
 from frostkit.show.render.html import table_html
-from frostkit.show.render.text import next_says, site_says
+from frostkit.show.render.text import next_says, site_says, station_name
 from frostkit.show.render.words import Words
 
 LEAD = 4  # sentences under the verdict; the others stand with the tables
@@ -44,7 +43,7 @@ def report(
     first, *others = answers
     site = first.site
     assert site is not None
-    station = plain(site.station.name or site.station.id, NAME) or words.texts("say.nameless")
+    station = station_name(site, words)
     lead, rest = first.sentences[:LEAD], first.sentences[LEAD:]
     page: dict[str, Any] = {
         "language": words.texts.language,

@@ -9,10 +9,9 @@ from frostkit.crops.entry import Crop
 from frostkit.show.pages.page import made_line, rendered
 from frostkit.show.pages.report import cautions
 from frostkit.show.pictures import inline
-from frostkit.show.printed import NAME, plain
 from frostkit.show.render.crop import crop_line, crop_sources
 from frostkit.show.render.html import table_html
-from frostkit.show.render.text import next_says, site_says
+from frostkit.show.render.text import next_says, site_says, station_name
 from frostkit.show.render.words import Words
 
 
@@ -36,7 +35,7 @@ def page(
     site = answer.site
     assert site is not None
     room = f"{answer.question}_page"
-    name = place or plain(site.station.name or site.station.id, NAME) or words.texts("say.nameless")
+    name = place or station_name(site, words)
     tasks = [says for says in answer.sentences if _is_task(says)]
     told = [words.say(answer.question, says) for says in answer.sentences if not _is_task(says)]
     content: dict[str, Any] = {

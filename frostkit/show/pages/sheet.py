@@ -14,9 +14,8 @@ from frostkit.errors import SettingError
 from frostkit.show.look import svg
 from frostkit.show.pages.page import file_name, made_line, rendered, typed, write
 from frostkit.show.pictures.chop import headline, panels
-from frostkit.show.printed import NAME, plain
 from frostkit.show.render import fixed
-from frostkit.show.render.text import next_says, site_says
+from frostkit.show.render.text import next_says, site_says, station_name
 from frostkit.show.render.words import Words
 from frostkit.show.written import may_replace
 
@@ -47,7 +46,7 @@ def field_sheet(
     """
     say, site = words.texts, answer.site
     assert site is not None
-    station = plain(site.station.name or site.station.id, NAME) or say("say.nameless")
+    station = station_name(site, words)
     head, under = headline(answer, words)
     rest = [words.say("chop", says) for says in answer.values["check"][1:]]
     frosted = any(caution.topic == "grazing" for caution in answer.cautions)  # the caution of frosted corn alone

@@ -7,7 +7,7 @@ from matplotlib.patches import Patch
 
 from frostkit.answers.answer import Answer
 from frostkit.show.look import BAND, BOTH, CORN, Sheet, day_axis, look
-from frostkit.show.pictures.parts import foot_of, title_of
+from frostkit.show.pictures.parts import foot_of, named_rows, title_of
 from frostkit.show.render.words import Words
 
 ROW = 0.30  # inches
@@ -39,9 +39,7 @@ def draw(answer: Answer, words: Words) -> Figure:
         seen = seen[np.isfinite(seen)]
         if seen.size:
             day_axis(axes, int(seen.min()) - AROUND, int(seen.max()) + AROUND, say)
-        axes.set_ylim(max(rows.size, 1) - 0.4, -0.6)
-        axes.set_yticks(at, names)
-        axes.tick_params(axis="y", length=0)
+        named_rows(axes, names)
         handles = [
             Patch(color=BAND),
             Line2D([], [], color=BOTH, marker="|", linestyle="none", markersize=11, markeredgewidth=2),

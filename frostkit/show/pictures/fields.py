@@ -11,6 +11,7 @@ from matplotlib.patches import Patch
 from frostkit.answers.answer import Answer
 from frostkit.show.look import BOTH, INK, QUIET, WINDOW, Sheet, day_axis, look
 from frostkit.show.pictures.chop import warn
+from frostkit.show.pictures.parts import named_rows
 from frostkit.show.printed import NAME, plain
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
@@ -62,9 +63,7 @@ def calendar(answer: Answer, axes: Axes, words: Words) -> Axes:
         words.texts("fields_picture.row", place=row + 1, name=plain(name, NAME))
         for row, name in enumerate(plan.index.values)
     ]
-    axes.set_yticks(range(len(names)), [plain(name, LONGEST) for name in names])
-    axes.tick_params(axis="y", length=0)
-    axes.set_ylim(len(names) - 0.4, -0.6)
+    named_rows(axes, [plain(name, LONGEST) for name in names])
     return day_axis(axes, int(first), int(last), words.texts)
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from frostkit.answers.answer import Answer
 from frostkit.show.look import BAND, CORN, INK, LEGUME, QUIET, Sheet, day_axis, look
+from frostkit.show.pictures.parts import named_rows
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import CONVERTED, Words
 
@@ -92,9 +93,7 @@ def ways_side_by_side(answer: Answer, axes: Axes, words: Words) -> Axes:
     axes.barh(places, middle, height=0.6, color=[CORN if one else LEGUME for one in together], zorder=2)
     axes.hlines(places, low, high, color=INK, linewidth=1.1, zorder=3)
     names = [words.value(way) for way in table.index.values]
-    axes.set_yticks(places, names)
-    axes.set_ylim(len(table) - 0.4, -0.6)
-    axes.tick_params(axis="y", length=0)
+    named_rows(axes, names)
     most = float(high.max())
     axes.set_xlim(0, 1.28 * most if most > 0 else 1)
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: words.texts.number(value)))

@@ -1,5 +1,7 @@
 """What pictures share: the verdict as title, what it rests on as foot, seasons as rows."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
@@ -18,6 +20,13 @@ def title_of(answer: Answer, words: Words) -> tuple[str, str]:
 def foot_of(answer: Answer, words: Words) -> list[str]:
     """The record behind it, how its seasons were moved, and where it came from."""
     return [] if answer.site is None else site_says(answer.site, answer.ensemble, words)
+
+
+def named_rows(axes: Axes, names: Sequence[str]) -> None:
+    """Rows from the top, each with its name at the left and no tick."""
+    axes.set_ylim(max(len(names), 1) - 0.4, -0.6)
+    axes.set_yticks(range(len(names)), names)
+    axes.tick_params(axis="y", length=0)
 
 
 def season_rows(axes: Axes, seasons: NDArray[np.int64]) -> None:

@@ -5,7 +5,7 @@ from matplotlib.figure import Figure
 
 from frostkit.answers.answer import Answer
 from frostkit.show.look import BAND, FROST, INK, Sheet, look
-from frostkit.show.pictures.parts import foot_of, title_of
+from frostkit.show.pictures.parts import foot_of, named_rows, title_of
 from frostkit.show.render.words import Words
 
 ROW = 0.36  # inches
@@ -32,9 +32,7 @@ def draw(answer: Answer, words: Words) -> Figure:
             for number, (name, colour, high) in enumerate(SHADES)
         ]
         axes.set_xlim(0, 100)
-        axes.set_ylim(max(len(order), 1) - 0.4, -0.6)
-        axes.set_yticks(at, names)
+        named_rows(axes, names)
         axes.set_xlabel(say("tonight_picture.x"))
-        axes.tick_params(axis="y", length=0)
         sheet.legend(0, drawn, [say(f"tonight_picture.{name}") for name, _, _ in SHADES], below=0.5)
     return sheet.figure

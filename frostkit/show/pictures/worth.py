@@ -6,7 +6,7 @@ from matplotlib.ticker import FixedLocator, NullLocator
 
 from frostkit.answers.answer import Answer
 from frostkit.show.look import BAND, BOTH, QUIET, Sheet, look
-from frostkit.show.pictures.parts import foot_of, title_of
+from frostkit.show.pictures.parts import foot_of, named_rows, title_of
 from frostkit.show.render.words import Words
 
 ROW = 0.30  # inches
@@ -42,10 +42,8 @@ def draw(answer: Answer, words: Words) -> Figure:
         axes.xaxis.set_major_locator(FixedLocator(TIMES))
         axes.xaxis.set_minor_locator(NullLocator())
         axes.set_xticklabels([words.texts.plain(times) for times in TIMES])
-        axes.set_ylim(max(drawn.size, 1) - 0.4, -0.6)
-        axes.set_yticks(at, names)
+        named_rows(axes, names)
         axes.set_xlabel(say("worth_picture.x"))
-        axes.tick_params(axis="y", length=0)
         box = axes.get_position()
         axes.set_position((box.x0, box.y0, box.width * 0.70, box.height))
     return sheet.figure

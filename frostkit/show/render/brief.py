@@ -2,13 +2,23 @@
 
 import numpy as np
 
-from frostkit.answers.answer import Amount, Answer, Column, Says, Table
+from frostkit.answers.answer import Amount, Answer, Column, Table
 from frostkit.answers.cautions import Caution
 from frostkit.answers.offset import offset_says
 from frostkit.odds.share import Share
-from frostkit.show.printed import NAME, plain
+from frostkit.show.printed import plain
 from frostkit.show.render import fixed
-from frostkit.show.render.text import WIDTH, checks_say, converted_unit, filled, next_says, note_says, table_lines
+from frostkit.show.render.text import (
+    WIDTH,
+    checks_say,
+    converted_unit,
+    filled,
+    next_says,
+    note_says,
+    said_lines,
+    table_lines,
+    told_name,
+)
 from frostkit.show.render.words import Words
 
 LINES = 30
@@ -68,11 +78,6 @@ def _first_table(answer: Answer, words: Words, room: int) -> list[str]:
     return []
 
 
-def said_lines(answer: Answer, says: Says, words: Words) -> list[str]:
-    """A sentence of the answer."""
-    return filled(words.say(answer.question, says), "  ", "    ")
-
-
 def act_lines(caution: Caution, words: Words) -> list[str]:
     """What a caution asks for, under its title."""
     own = fixed.caution(caution, words)
@@ -85,9 +90,7 @@ def behind_lines(answer: Answer, words: Words) -> list[str]:
     if site is None:
         return []
     say = words.texts
-    name = plain(site.station.name or site.station.id, NAME) or say("say.nameless")
-    if site.record.invented:
-        name = say("say.invented", name=name)
+    name = told_name(site, words)
     if ensemble is None:
         first, last = int(site.folded.seasons[0]), int(site.folded.seasons[-1])
         said = say("site.record", name=name, first=first, last=last)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import wrap
 from typing import Any
 
-from frostkit.answers.answer import Answer, Table
+from frostkit.answers.answer import Answer, Says, Table
 from frostkit.answers.cautions import Caution
 from frostkit.answers.offset import offset_says
 from frostkit.ensemble.notes import notes
@@ -35,10 +35,10 @@ def as_text(answer: Answer, words: Words) -> str:
     """The whole answer as text."""
     lines = filled(words.say(answer.question, answer.headline))
     for says in answer.sentences[: answer.lead]:
-        lines += filled(words.say(answer.question, says), "  ", "    ")
+        lines += said_lines(answer, says, words)
     lines += filled(next_says(answer, words))
     for says in answer.sentences[answer.lead :]:
-        lines += filled(words.say(answer.question, says), "  ", "    ")
+        lines += said_lines(answer, says, words)
     for table in answer.tables:
         shown = table_lines(answer.question, table, words)
         if shown:
@@ -49,6 +49,11 @@ def as_text(answer: Answer, words: Words) -> str:
     if (sources := source_says(answer, words)) is not None:
         lines += ["", *filled(sources)]
     return "\n".join(lines)
+
+
+def said_lines(answer: Answer, says: Says, words: Words) -> list[str]:
+    """A sentence of the answer, as lines under its verdict."""
+    return filled(words.say(answer.question, says), "  ", "    ")
 
 
 def next_says(answer: Answer, words: Words) -> str:
@@ -122,10 +127,7 @@ def site_lines(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]
 def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
     """The same as sentences."""
     say = words.texts
-    station = site.station
-    name = plain(station.name or station.id, NAME) or say("say.nameless")
-    if site.record.invented:
-        name = say("say.invented", name=name)
+    name = told_name(site, words)
     first, last = int(site.folded.seasons[0]), int(site.folded.seasons[-1])
     out = []
     if ensemble is None:
@@ -165,6 +167,17 @@ def site_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
     if parts:
         out.append(say("site.source", source="; ".join(parts)))
     return out
+
+
+def station_name(site: Site, words: Words) -> str:
+    """The station's name, or its ID, filtered and cut; said where it has neither."""
+    return plain(site.station.name or site.station.id, NAME) or words.texts("say.nameless")
+
+
+def told_name(site: Site, words: Words) -> str:
+    """The same, with "invented" where it is."""
+    name = station_name(site, words)
+    return words.texts("say.invented", name=name) if site.record.invented else name
 
 
 def note_says(site: Site, ensemble: Ensemble | None, words: Words) -> list[str]:
