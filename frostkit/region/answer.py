@@ -6,6 +6,7 @@ single station; where a whole block is as read and without holes, its seasons ar
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
@@ -17,15 +18,15 @@ from frostkit.answers.plans import needs_latitude
 from frostkit.answers.seeding.grids import FIRST, LAST, LATE, NEEDS, SOON, Asked, Grids, asking, grids, with_need
 from frostkit.answers.seeding.window import NEED_RANGE
 from frostkit.crops.entry import Crop, load
-from frostkit.ensemble.site import AS_READ, TODAY, Ensemble, Site
+from frostkit.ensemble.site import AS_READ, NORTHERNMOST, TODAY, Ensemble, Site
 from frostkit.ensemble.today import next_season
 from frostkit.errors import FrostkitError
 from frostkit.odds.share import Share, share
 from frostkit.records.record import Record, Station
-from frostkit.region import kernel
+from frostkit.region import kernel, store
 from frostkit.region.kernel import WHOLE_ROWS
-from frostkit.region.places import Block, Place
-from frostkit.region.store import Days
+from frostkit.region.places import Block, Cells, Place
+from frostkit.region.store import Days, Spots
 from frostkit.seasons.calendar import MISSING
 from frostkit.seasons.windows import waited
 
@@ -129,7 +130,7 @@ def empty(places: int, days: int) -> Answers:
     """Answers of places of which nothing is known yet."""
     out: Answers = {}
     for name in PARTS:
-        kind: Any = np.int32 if name in COUNTS else np.float32
+        kind: Any = np.int16 if name in COUNTS else np.float32
         out[name] = np.full((places, len(CROPS), days), 0 if name in COUNTS else np.nan, kind)
     for name in (*ENDS, *SPOTS):
         out[name] = np.full(places, np.nan)
@@ -143,14 +144,14 @@ def empty(places: int, days: int) -> Answers:
 def of_block(block: Block, question: Question) -> Answers:
     """The answers of a block's places; what could not be answered stands in `note`, place by place."""
     out = empty(len(block.places), question.days.size)
-    for number, place in enumerate(block.places):
+    if isinstance(block.places, Cells):
+        _named(out, block.places.spots)
+    kept: dict[Any, Any] = {}
+    for number in _together(block, question, out):
+        place = block.places[number]
         out["name"][number], out["note"][number], out["station"][number] = place.name, place.fault, place.station
         for name in SPOTS:
             out[name][number] = getattr(place, name)
-    left = _together(block, question, out)
-    kept: dict[Any, Any] = {}
-    for number in left:
-        place = block.places[number]
         if place.site is None:
             continue
         try:
@@ -158,6 +159,13 @@ def of_block(block: Block, question: Question) -> Answers:
         except FrostkitError as fault:
             out["note"][number] = " ".join(fault.what.split())
     return out
+
+
+def _named(out: Answers, spots: Spots) -> None:
+    """Where the cells of a grid lie."""
+    out["name"][:] = out["station"][:] = spots.name
+    for name in store.SPOTS:
+        out[name][:] = getattr(spots, name)
 
 
 # --- a place by itself -----------------------------------------------------------------------------------------------
@@ -279,12 +287,12 @@ def _from_masks(fit: Mask, days: NDArray[np.int64]) -> Callable[[NDArray[np.int6
     return came
 
 
-def _from_places(first: NDArray[np.int16], days: NDArray[np.int64]) -> Callable[[NDArray[np.int64]], Floats]:
-    """The same from the first fit place from each place on, -1 where there is none. [place, season, seeding day]"""
+def _from_bits(fits: kernel.Bits, days: NDArray[np.int64]) -> Callable[[NDArray[np.int64]], Floats]:
+    """The same from bits of the fit days. fits : uint64 [place, season, 2]"""
 
     def came(since: NDArray[np.int64]) -> Floats:
-        place = np.take_along_axis(first, since[:, None, None], axis=2)[..., 0]
-        return np.where(place >= 0, days[np.maximum(place, 0)].astype(float), np.inf)
+        place = kernel.first_fit(fits, since)
+        return np.where(place < days.size, days[np.minimum(place, days.size - 1)].astype(float), np.inf)
 
     return came
 
@@ -318,15 +326,15 @@ def windows(starts: Mask, made: Mask) -> tuple[NDArray[np.int64], NDArray[np.int
 def _together(block: Block, question: Question, out: Answers) -> list[int]:
     """Answers all places of a grid's block that need no draws; the numbers of those that are left."""
     every = list(range(len(block.places)))
-    if block.days is None or question.climate != AS_READ:
+    if block.days is None or question.climate != AS_READ or not isinstance(block.places, Cells):
         return every
     seasons = block.days.seasons
     past = slice(None) if question.for_season is None else seasons < question.for_season
-    whole = (block.days.tmin != MISSING).all((1, 2)) & (block.days.tmax != MISSING).all((1, 2))
-    whole &= np.array([place.site is not None for place in block.places])
+    latitudes = block.places.spots.latitude
+    whole = (block.days.tmin.min((1, 2)) != MISSING) & (block.days.tmax.min((1, 2)) != MISSING)  # nothing is lower
+    whole &= np.isnan(latitudes) | ((latitudes >= 0) & (latitudes <= NORTHERNMOST))
     if not whole.any() or not seasons[past].size:
         return every
-    latitudes = np.array([place.latitude for place in block.places])
     asked = question.asked(_anywhere(), question.corn, question.legume, question.store)
     key = np.where(np.isnan(latitudes), -999.0, latitudes) if by_latitude(asked) else np.zeros(len(every))
     for one in np.unique(key[whole]):
@@ -337,18 +345,13 @@ def _together(block: Block, question: Question, out: Answers) -> list[int]:
             of.tmin[some][:, past], of.tmax[some][:, past], None if of.prcp is None else of.prcp[some][:, past],
             seasons[past],
         )  # fmt: skip
-        site = block.places[int(at[0])].site
-        assert site is not None
-        asked = question.asked(site, question.corn, question.legume, question.store)
+        if by_latitude(asked):
+            asked = question.asked(block.places[int(at[0])].site, question.corn, question.legume, question.store)
         for name, values in of_whole(days, asked, question).items():
-            out[name][at] = values
-        _told_all(out, at, question)
+            out[name][some] = values
+        for number in at:
+            _told(out, int(number), question.corn, question.legume, question.store)
     return np.flatnonzero(~whole).tolist()
-
-
-def _told_all(out: Answers, at: NDArray[np.int64], question: Question) -> None:
-    for number in at:
-        _told(out, int(number), question.corn, question.legume, question.store)
 
 
 def of_whole(days: Days, asked: Asked, question: Question, compiled: bool = True) -> Answers:
@@ -400,7 +403,7 @@ def _plainly(days: Days, prcp: NDArray[np.int16] | None, asked: Asked) -> tuple[
 
 def _compiled(of: kernel.Compiled, days: Days, asked: Asked) -> tuple[Counts, dict[str, Any], Any]:
     """The same by the compiled kernel."""
-    counts, first_fit = kernel.counts(of, days.tmin, days.tmax)
+    counts, fits = kernel.counts(of, days.tmin, days.tmax)
     needs = of.goals.shape[1]
     names = CROPS if asked.subject == "both" else (asked.subject,)
     found = {name: (counts[:, at, 1], counts[:, at, 0], counts[:, at, 1 + needs]) for at, name in enumerate(names)}
@@ -408,7 +411,7 @@ def _compiled(of: kernel.Compiled, days: Days, asked: Asked) -> tuple[Counts, di
     totals = {"fit": own[:, 0]}
     for need, tail in enumerate(("", "_core", "_fringe")[:needs]):
         totals |= {f"made{tail}": own[:, 1 + need], f"plan{tail}": own[:, 1 + needs + need]}
-    return found, totals, _from_places(first_fit, asked.days)
+    return found, totals, _from_bits(fits, asked.days)
 
 
 @dataclass(frozen=True)
@@ -420,6 +423,7 @@ class _Rows:
     prcp: NDArray[np.int16] | None
 
 
+@lru_cache(maxsize=64)
 def shares_by_count(seasons: int) -> Share:
     """The share of each count of yes, 0 to all, of so many seasons read without a hole. Share [count]"""
     yes = np.arange(seasons)[:, None] < np.arange(seasons + 1)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from frostkit.errors import SettingError
 from frostkit.region.answer import COUNTS, CROPS, ENDS, PARTS, SPOTS, TEXTS, Question, of_block
-from frostkit.region.places import Block, _cells
+from frostkit.region.places import Block, Cells
 from frostkit.region.results import ABOUT
 from frostkit.region.store import Days, Spots
 from frostkit.seasons.calendar import DAYS
@@ -61,7 +61,7 @@ def windows(ds: xr.Dataset, question: Question) -> xr.Dataset:
 
 def _kind(name: str) -> type:
     if name in PARTS:
-        return np.int32 if name in COUNTS else np.float32
+        return np.int16 if name in COUNTS else np.float32
     return np.float64 if name in ENDS else np.int32
 
 
@@ -78,6 +78,6 @@ def _answered(
     days = Days(np.asarray(tmin), np.asarray(tmax), prcp, seasons)
     nothing = np.full(len(tmin), np.nan)
     spots = Spots(np.arange(len(tmin)).astype(str).astype(object), np.asarray(latitude, float), nothing, nothing)
-    block = Block(_cells(days, spots, question.climate, question.for_season, "a dataset"), days)
+    block = Block(Cells(days, spots, question.climate, question.for_season, "a dataset"), days)
     out = of_block(block, question)
     return tuple(out[name] for name in NAMES)

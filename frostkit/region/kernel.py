@@ -3,8 +3,9 @@
 The numpy kernels of `seasons` are the truth; this gives the same counts (held by a test) for plans whose clocks are
 degree days or corn heat units in whole tenths and whose seedbed asks for warm soil alone. All other plans go by them.
 
-How: sown a day later no stage comes earlier, so that each stage is found by walking on from the day before; and the
-next killing night from each day on is known from one walk backwards.
+How: sown a day later no stage comes earlier, so that the sowings that have met a need by some evening are the first so
+many, found in the sums by halving; a cold night takes a stretch of them. A season's seeding days are the bits of two
+words: what spreads, joins or is counted is done to all of them at once.
 """
 
 from typing import Any, NamedTuple
@@ -22,9 +23,21 @@ from frostkit.seasons.heat import Heat, chu_numbers, degree_day_numbers
 from frostkit.seasons.soil import SoilReady
 
 Ints = NDArray[np.int64]
+Bits = NDArray[np.uint64]
 MEAN, CLAMPED, CHU = range(3)
 NO_COLD = -32_768  # tenths: nothing is as cold
 WHOLE_ROWS = 5000  # rows from which on it pays to load what was compiled
+SPAN = 208  # days of a season that are looked at: a number known when it is compiled makes the sums three times as fast
+MOST_DAYS = 128  # seeding days, and those after, that two words of bits hold
+WORD, ONE, NONE = np.uint64(64), np.uint64(1), np.uint64(0)
+
+
+def _lowest() -> Bits:
+    """Masks of the first so many seeding days. [0 to 128, word]"""
+    return np.array([[(1 << min(n, 64)) - 1, (1 << max(n - 64, 0)) - 1] for n in range(MOST_DAYS + 1)], np.uint64)
+
+
+_LOWEST = _lowest()
 
 
 class Compiled(NamedTuple):
@@ -33,9 +46,9 @@ class Compiled(NamedTuple):
     clocks : int32 [clock, 6]: kind and its numbers
     stages : int [crop, stage, 6]: clock, need, since, killing tenths, first day of it, stage that ends it; -1: none
     goals : int [crop, 3]: need of the goal for itself, core and fringe; number : int [crop], stages of each
-    sown : int [crop, seeding day]; end : last column that counts
+    sown : int [crop], the first seeding day; days : of them, in a row; end : last column that counts
     soil : float [crop, 6]: lag, warmer, limit, next days, first day, 1 where any day is fit
-    weight : float [crop, 365]: of the air of the days so far in the soil of each day
+    bound : float [crop, 365]: what the filtered air must reach for the soil to be fit on each day
     """
 
     clocks: NDArray[np.int32]
@@ -43,9 +56,10 @@ class Compiled(NamedTuple):
     goals: Ints
     number: Ints
     sown: Ints
+    days: int
     end: int
     soil: NDArray[np.float64]
-    weight: NDArray[np.float64]
+    bound: NDArray[np.float64]
 
 
 def compiled(asked: Asked, more: tuple[float, ...], rain: bool) -> Compiled | None:
@@ -94,11 +108,15 @@ def compiled(asked: Asked, more: tuple[float, ...], rain: bool) -> Compiled | No
             return None
     goals = np.array([[way.stages[way.goal].need for way in ways] for ways, _ in plans], np.int64)
     sizes = np.array([len(ways[0].stages) for ways, _ in plans])
-    sown = np.stack([days for _, days in plans]).astype(np.int64)
-    if sown.min() < 0 or sown.max() + 1 >= DAYS:
+    first, size = np.array([days[0] for _, days in plans], np.int64), len(asked.days)
+    after, end = int(soil[:, 3].max()), plans[0][0][0].season_end
+    if first.min() < 0 or first.min() + 1 + SPAN > DAYS or end > first.min() + SPAN:
+        return None
+    if size + after > MOST_DAYS or first.max() + size + after > SPAN:
         return None
     weight = 1 - (1 - soil[:, :1]) ** np.arange(1, DAYS + 1)
-    return Compiled(np.array(clocks, np.int32), stages, goals, sizes, sown, plans[0][0][0].season_end, soil, weight)
+    bound = np.where(np.arange(DAYS) >= soil[:, 4:5], (soil[:, 2:3] - soil[:, 1:2]) * weight, np.inf)
+    return Compiled(np.array(clocks, np.int32), stages, goals, sizes, first, size, end, soil, bound)
 
 
 def _clock(clock: Any) -> tuple[int, ...] | None:
@@ -116,185 +134,237 @@ def _clock(clock: Any) -> tuple[int, ...] | None:
 
 
 @njit(nogil=True, cache=True)
-def _heat(clock, tmin, tmax, first, end, rate, total):  # pragma: no cover
-    """Running sums of a season's heat from column `first` to `end`, 0 up to it."""
-    kind = clock[0]
-    a, b, c, d, nothing = clock[1], clock[2], clock[3], clock[4], clock[5]
-    two, five, hundred, none = np.int32(2), np.int32(5), np.int32(100), np.int32(0)
-    base, double, height = np.int32(d // c if c else 0), np.int32(two * a), np.int32(two * b)
+def _heat(clock, tmin, tmax, first, rate, total):  # pragma: no cover
+    """Running sums of a season's heat from column `first` on, 0 up to it."""
+    kind, a, b, c, d, most = clock[0], clock[1], clock[2], clock[3], clock[4], clock[5]
+    low, high = tmin[first : first + SPAN], tmax[first : first + SPAN]
     if kind == CHU:  # a loop for each kind, apart from the sums, in 32 bits: many days at once
-        for day in range(first, end + 1):
-            over = np.int32(min(max(np.int32(tmax[day]), hundred), nothing) - hundred)
-            light = max(np.int32(np.int32(a - np.int32(b * over)) * over), none)
-            night = max(np.int32(np.int32(max(np.int32(tmin[day]), base) * c) - d), none)
+        base = np.int32(d // c)
+        for day in range(SPAN):
+            over = np.int32(min(max(np.int32(high[day]), np.int32(100)), most) - np.int32(100))
+            light = max(np.int32(np.int32(a - np.int32(b * over)) * over), np.int32(0))
+            night = max(np.int32(np.int32(max(np.int32(low[day]), base) * c) - d), np.int32(0))
             rate[day] = np.int32(light + night)
     elif kind == MEAN:
-        for day in range(first, end + 1):
-            both = np.int32(np.int32(tmin[day]) + np.int32(tmax[day]))
-            rate[day] = np.int32(five * np.int32(min(max(both, double), height) - double))
+        least, height = np.int32(np.int32(2) * a), np.int32(np.int32(2) * b)
+        for day in range(SPAN):
+            both = np.int32(np.int32(low[day]) + np.int32(high[day]))
+            rate[day] = np.int32(np.int32(5) * np.int32(min(max(both, least), height) - least))
     else:
-        for day in range(first, end + 1):
-            low = min(max(np.int32(tmin[day]), a), b)
-            high = min(max(np.int32(tmax[day]), a), b)
-            rate[day] = np.int32(five * np.int32(np.int32(low + high) - double))
-    sum_ = np.int32(0)
+        least = np.int32(np.int32(2) * a)
+        for day in range(SPAN):
+            cool = min(max(np.int32(low[day]), a), b)
+            warm = min(max(np.int32(high[day]), a), b)
+            rate[day] = np.int32(np.int32(5) * np.int32(np.int32(cool + warm) - least))
+    now, after = np.int32(0), total[first + 1 :]
+    for day in range(0, SPAN, 4):  # four at a time: a sum waits for the one before it
+        one = rate[day]
+        two = np.int32(one + rate[day + 1])
+        three = np.int32(two + rate[day + 2])
+        after[day] = np.int32(now + one)
+        after[day + 1] = np.int32(now + two)
+        after[day + 2] = np.int32(now + three)
+        now = np.int32(now + np.int32(three + rate[day + 3]))
+        after[day + 3] = now
     total[first] = 0
-    for day in range(first, end + 1):
-        sum_ += rate[day]
-        total[day + 1] = sum_
 
 
 @njit(nogil=True, cache=True)
-def _fit(soil, weight, tmin, tmax, days, weighed, good, fit):  # pragma: no cover
-    """Whether the seedbed is fit on each seeding day of a season."""
-    if soil[5] == 1:
-        fit[:] = True
-        return
-    lag, warmer, least, after, first = soil[0], soil[1], soil[2], int(soil[3]), int(soil[4])
-    last = days[-1] + after
-    for day in range(last + 1):
-        weighed[day] = (np.int32(tmin[day]) + np.int32(tmax[day])) / 20 * lag
-    keep = 1 - lag
-    before = weighed[0]
-    for day in range(1, last + 1):
-        before = weighed[day] + keep * before
-        weighed[day] = before
-    for day in range(last + 1):
-        good[day] = weighed[day] / weight[day] + warmer >= least
-    run = 0  # fit days in a row, walking backwards
-    day = last
-    for place in range(days.size - 1, -1, -1):
-        while day >= days[place]:
-            run = run + 1 if good[day] else 0
-            day -= 1
-        fit[place] = run > after and days[place] >= first
+def _last(total, most, first, upto):  # pragma: no cover
+    """The last column from `first` to `upto` whose sum is at most `most`; `first` - 1 where none is. Sums rise."""
+    at, left = first, upto + 1 - first
+    if left <= 0:
+        return first - 1
+    while left > 1:
+        half = left >> 1
+        at = at + half if total[at + half] <= most else at
+        left -= half
+    return at if total[at] <= most else first - 1
 
 
 @njit(nogil=True, cache=True)
-def _walk(total, need, begin, end, reach):  # pragma: no cover
-    """The day by whose end a need is met, from each begin on (they rise); end + 1 where it never is."""
-    at = 0
-    for place in range(begin.size):
-        start = begin[place]
-        wanted = total[start] + need
-        at = max(at, start)
-        while at <= end and total[at + 1] < wanted:
-            at += 1
-        reach[place] = at
+def _sown(stages, stage, need, totals, begin, size, day):  # pragma: no cover
+    """How many of the seeding days, the first ones, have met the need of a stage by the end of `day`."""
+    while True:
+        if day < begin:
+            return 0
+        total, since = totals[stages[stage, 0]], stages[stage, 2]
+        most = np.int32(total[day + 1] - need)
+        if since < 0:
+            return _last(total, most, begin, min(day, begin + size - 1)) - begin + 1
+        at = _last(total, most, begin, day)
+        stage, day = since, at - 1
+        need = np.int32(stages[stage, 1])
 
 
 @njit(nogil=True, cache=True)
-def _made(stages, number, goals, totals, tmin, first, begin, end, work, reach, cold, made):  # pragma: no cover
-    """Whether a crop made it in a season, for each need of its goal and each seeding day. made : [need, seeding day]"""
-    size = begin.size
-    for stage in range(number - 1):
-        since = stages[stage, 2]
-        start = begin
-        if since >= 0:
-            for place in range(size):
-                work[place] = min(reach[since, place] + 1, end + 1)
-            start = work
-        _walk(totals[stages[stage, 0]], np.int32(stages[stage, 1]), start, end, reach[stage])
-        if stages[stage, 3] == NO_COLD:
-            continue
-        limit_, from_ = stages[stage, 3], stages[stage, 4]
-        next_ = end + 1
-        cold[stage, next_] = next_
-        for day in range(end, first - 1, -1):
-            if tmin[day] <= limit_ and day >= from_:
-                next_ = day
-            cold[stage, day] = next_
-    for stage in range(number - 1):  # the night that ends it: the first cold one of a stage before the next danger
-        ends = stages[stage, 5]
-        if stages[stage, 3] == NO_COLD:
-            for place in range(size):
-                work[place] = end + 1
-        else:
-            for place in range(size):
-                hit = cold[stage, reach[stage, place]]
-                work[place] = end + 1 if ends >= 0 and hit >= reach[ends, place] else hit
-        for place in range(size):  # kept in the row of the stage before the goal's own: the earliest of them
-            night = work[place]
-            reach[number, place] = night if stage == 0 else min(reach[number, place], night)
-    if number == 1:
-        reach[1, :] = end + 1
+def _made(stages, number, goals, totals, tmin, begin, size, end, lowest, first, made):  # pragma: no cover
+    """Whether a crop made it in a season, for each need of its goal: bits of the seeding days. made : [need, word]
+
+    A cold night takes those that had come up by then and had not reached their goal, nor the next danger, by the
+    evening before: a stretch of seeding days.
+    """
     goal = number - 1
-    since = stages[goal, 2]
-    start = begin
-    if since >= 0:
-        for place in range(size):
-            work[place] = min(reach[since, place] + 1, end + 1)
-        start = work
     for need in range(goals.size):
-        _walk(totals[stages[goal, 0]], np.int32(goals[need]), start, end, reach[goal])
-        for place in range(size):
-            made[need, place] = reach[goal, place] <= end and reach[number, place] > reach[goal, place]
+        upto = _sown(stages, goal, np.int32(goals[need]), totals, begin, size, end)
+        made[need, 0], made[need, 1] = lowest[upto, 0], lowest[upto, 1]
+    for stage in range(goal):  # the day on which the first sowing reaches the stage: no night before it counts
+        since = stages[stage, 2]
+        start = begin if since < 0 else min(first[since] + 1, end + 1)
+        total = totals[stages[stage, 0]]
+        first[stage] = _last(total, np.int32(total[start] + stages[stage, 1] - 1), start, end + 1)
+    for stage in range(goal):
+        limit_, ends = stages[stage, 3], stages[stage, 5]
+        if limit_ == NO_COLD:
+            continue
+        start = max(first[stage], stages[stage, 4])
+        nights = tmin[start : end + 1]
+        for night in range(nights.size):
+            if nights[night] > limit_:
+                continue
+            day = start + night
+            upto = _sown(stages, stage, np.int32(stages[stage, 1]), totals, begin, size, day)
+            past = 0 if ends < 0 else _sown(stages, ends, np.int32(stages[ends, 1]), totals, begin, size, day)
+            for need in range(goals.size):
+                after = max(past, _sown(stages, goal, np.int32(goals[need]), totals, begin, size, day - 1))
+                if after < upto:
+                    for word in range(2):
+                        made[need, word] &= ~(lowest[upto, word] & ~lowest[after, word])
+            if past == size or (ends < 0 and upto == size):
+                break
 
 
 @njit(nogil=True, cache=True)
-def _tally(fit, made, of_made, of_plan, of_fit, counts_fit):  # pragma: no cover
-    """A season more in the counts of each seeding day."""
-    for day in range(fit.size):
-        of_made[day] += np.int32(made[day])
-    if counts_fit:
-        for day in range(fit.size):
-            of_fit[day] += np.int32(fit[day])
-    then = np.int32(0)
-    for day in range(fit.size - 1, -1, -1):
-        then = np.int32(made[day]) if fit[day] else then
-        of_plan[day] += then
+def _fit(soil, bound, tmin, tmax, sown, size, air, fit):  # pragma: no cover
+    """Bits of the seeding days on which the seedbed is fit. bound : what the filtered air must reach on each day
+
+    The filter b(d) = w(d) + k b(d-1), eight days at a time: b(d) = w(d) + k w(d-1) + ... + k^8 b(d-8), by doubling.
+    """
+    lag, after = soil[0], int(soil[3])
+    part = lag / 20
+    one, two = air[0], air[1]  # eight days without air stand before the first
+    now = one[8:]
+    for day in range(SPAN):
+        now[day] = np.int32(np.int32(tmin[day]) + np.int32(tmax[day])) * part
+    keep = 1 - lag
+    for step in (1, 2, 4):
+        now, back, then = one[8:], one[8 - step :], two[8:]
+        for day in range(SPAN):
+            then[day] = now[day] + keep * back[day]
+        one, two, keep = two, one, keep * keep
+    now, back = one[8:], one[0:]
+    for day in range(SPAN):
+        now[day] += keep * back[day]
+    now, bound = now[sown:], bound[sown:]
+    good, more = NONE, NONE
+    for place in range(min(size + after, 64)):
+        good |= np.uint64(now[place] >= bound[place]) << np.uint64(place)
+    now, bound = now[64:], bound[64:]
+    for place in range(size + after - 64):
+        more |= np.uint64(now[place] >= bound[place]) << np.uint64(place)
+    fit[0], fit[1] = good, more
+    for _ in range(after):
+        good, more = (good >> ONE) | (more << np.uint64(63)), more >> ONE
+        fit[0] &= good
+        fit[1] &= more
+
+
+@njit(nogil=True, cache=True)
+def _waited(made, fit, out):  # pragma: no cover
+    """Bits of the days on which to begin to wait, whose first fit day made it: what is set spreads over unfit days."""
+    low, high = made[0] & fit[0], made[1] & fit[1]
+    free, above = ~fit[0], ~fit[1]
+    for step in range(6):
+        by = np.uint64(1 << step)
+        back = WORD - by
+        low |= ((low >> by) | (high << back)) & free
+        high |= (high >> by) & above
+        free &= (free >> by) | (above << back)
+        above &= above >> by
+    low |= high & free
+    out[0], out[1] = low, high
+
+
+@njit(nogil=True, cache=True)
+def _add(planes, mask):  # pragma: no cover
+    """A season more in counters that stand upright: bit p of every day's count in plane p. planes : [plane, word]"""
+    low, high = mask[0], mask[1]
+    for plane in range(len(planes)):
+        one, two = planes[plane, 0], planes[plane, 1]
+        planes[plane, 0], planes[plane, 1] = one ^ low, two ^ high
+        low, high = one & low, two & high
+
+
+@njit(nogil=True, cache=True)
+def _counted(planes, out):  # pragma: no cover
+    """Counts of each seeding day. planes : [plane, word] -> out : int [seeding day]"""
+    out[:] = 0
+    for plane in range(len(planes)):
+        for word in range(2):
+            bits = planes[plane, word]
+            for day in range(min(64, out.size - 64 * word)):
+                out[64 * word + day] += np.int32((bits >> np.uint64(day)) & ONE) << plane
 
 
 @njit(nogil=True, cache=True)
 def _counts(
-    clocks, stages, goals, number, sown, end, soil, weight, same, tmin, tmax, found, first_fit
+    clocks, stages, goals, number, sown, end, soil, bound, same, lowest, tmin, tmax, found, fits
 ):  # pragma: no cover
     """See `counts`. tmin, tmax : [place, season, 365]"""
-    crops, days = sown.shape
-    needs = goals.shape[1]
-    size = tmin.shape[2]
-    first = sown.min() + 1
-    totals, rate = np.zeros((len(clocks), size + 1), np.int32), np.zeros(size, np.int32)
-    weighed, good = np.zeros(size), np.zeros(size, np.bool_)
-    begin = np.minimum(sown + 1, end + 1)
-    work = np.zeros(days, np.int64)
-    reach, cold = np.zeros((stages.shape[1] + 1, days), np.int64), np.zeros((stages.shape[1], end + 2), np.int64)
+    crops, needs, size = len(sown), goals.shape[1], tmin.shape[2]
+    days, first = found.shape[3], sown.min() + 1
+    totals, rate = np.zeros((len(clocks), size + 1), np.int32), np.zeros(SPAN, np.int32)
+    air = np.zeros((2, SPAN + 8))
     every = crops if crops == 1 else 3
-    made, fit = np.zeros((every, needs, days), np.bool_), np.zeros((every, days), np.bool_)
-    later = np.zeros(days, np.int16)
+    made, fit = np.zeros((every, needs, 2), np.uint64), np.zeros((every, 2), np.uint64)
+    plan, reached = np.zeros(2, np.uint64), np.zeros(stages.shape[1], np.int64)
+    waits = soil[:, 5].min() == 0
+    kinds = np.array([1 + (needs - 1) * (goals[crop].max() > goals[crop].min()) for crop in range(crops)])
+    width = 1
+    while tmin.shape[1] >> width:
+        width += 1
+    planes = np.zeros((every, 1 + 2 * needs, width, 2), np.uint64)
     for place in range(tmin.shape[0]):
+        planes[:] = NONE
         for season in range(tmin.shape[1]):
             low, high = tmin[place, season], tmax[place, season]
             for clock in range(len(clocks)):
-                _heat(clocks[clock], low, high, first, end, rate, totals[clock])
+                _heat(clocks[clock], low, high, first, rate, totals[clock])
             for crop in range(crops):
-                _made(stages[crop], number[crop], goals[crop], totals, low, first, begin[crop], end, work, reach, cold,
-                      made[crop])  # fmt: skip
-                if same[crop]:
-                    fit[crop, :] = fit[0, :]
+                _made(stages[crop], number[crop], goals[crop, : kinds[crop]], totals, low, sown[crop] + 1, days, end,
+                      lowest, reached, made[crop])  # fmt: skip
+                for need in range(kinds[crop], needs):
+                    made[crop, need] = made[crop, 0]
+                if soil[crop, 5] == 1:
+                    fit[crop] = lowest[days]
+                elif same[crop]:
+                    fit[crop] = fit[0]
                 else:
-                    _fit(soil[crop], weight[crop], low, high, sown[crop], weighed, good, fit[crop])
+                    _fit(soil[crop], bound[crop], low, high, sown[crop], days, air, fit[crop])
             if crops == 2:
-                for day in range(days):
-                    fit[2, day] = fit[0, day] & fit[1, day]
-                for need in range(needs):
-                    for day in range(days):
-                        made[2, need, day] = made[0, need, day] & made[1, need, day]
+                for word in range(2):
+                    fit[2, word] = fit[0, word] & fit[1, word]
+                    for need in range(needs):
+                        made[2, need, word] = made[0, need, word] & made[1, need, word]
             for crop in range(every):
-                at = found[place, crop]
-                for need in range(needs if crop == every - 1 else 1):  # of a crop beside another its own need alone
-                    _tally(fit[crop], made[crop, need], at[1 + need], at[1 + needs + need], at[0], need == 0)
-            wait = np.int16(-1)
-            for day in range(days - 1, -1, -1):
-                if fit[every - 1, day]:
-                    wait = np.int16(day)
-                later[day] = wait
-            first_fit[place, season, :] = later
+                mine = needs if crop == every - 1 else 1  # of a crop beside another its own need alone
+                for need in range(mine):
+                    _add(planes[crop, 1 + need], made[crop, need])
+                if waits:
+                    _add(planes[crop, 0], fit[crop])
+                    for need in range(mine):
+                        _waited(made[crop, need], fit[crop], plan)
+                        _add(planes[crop, 1 + needs + need], plan)
+            fits[place, season] = fit[every - 1]
+        for crop in range(every):
+            for part in range(1 + 2 * needs):
+                _counted(planes[crop, part], found[place, crop, part])
+            if not waits:  # any day is fit
+                found[place, crop, 0] = tmin.shape[1]
+                found[place, crop, 1 + needs :] = found[place, crop, 1 : 1 + needs]
 
 
-def counts(
-    of: Compiled, tmin: NDArray[np.int16], tmax: NDArray[np.int16]
-) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
+def counts(of: Compiled, tmin: NDArray[np.int16], tmax: NDArray[np.int16]) -> tuple[NDArray[np.int32], Bits]:
     """Seasons by place, crop and seeding day.
 
     Parameters
@@ -306,18 +376,32 @@ def counts(
     -------
     int32 [place, crop, part, seeding day]: crops corn, legume, both as asked for; parts are seasons in which the soil
     was fit, then made it for each need of the goal, then the plan for each; of a crop beside another only its own need
-    int16 [place, season, seeding day]: the first fit place from each seeding day on for what is asked for, -1: none
+    uint64 [place, season, 2]: the days on which the soil was fit for what is asked for, a bit a seeding day
     """
-    crops, days = of.sown.shape
+    crops = len(of.sown)
     parts = 1 + 2 * of.goals.shape[1]
-    found = np.zeros((len(tmin), crops if crops == 1 else 3, parts, days), np.int32)
-    first_fit = np.empty((*tmin.shape[:2], days), np.int16)
-    _counts(*of, _same(of), np.ascontiguousarray(tmin), np.ascontiguousarray(tmax), found, first_fit)
-    return found, first_fit
+    found = np.zeros((len(tmin), crops if crops == 1 else 3, parts, of.days), np.int32)
+    fits = np.zeros((*tmin.shape[:2], 2), np.uint64)
+    _counts(of.clocks, of.stages, of.goals, of.number, of.sown, of.end, of.soil, of.bound, _same(of), _LOWEST,
+            np.ascontiguousarray(tmin), np.ascontiguousarray(tmax), found, fits)  # fmt: skip
+    return found, fits
+
+
+def first_fit(fits: Bits, since: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The first place of a seeding day on which the soil was fit, from a place on; 128 where there is none.
+
+    fits : uint64 [place, season, 2]; since : int [place] -> int [place, season]
+
+    >>> first_fit(np.array([[[0b1001, 0], [0, 1]]], np.uint64), np.array([1])).tolist()
+    [[3, 64]]
+    """
+    low, high = (fits[..., word] & ~_LOWEST[since, word][:, None] for word in range(2))
+    below = [np.bitwise_count((part & -part) - ONE).astype(np.int64) for part in (low, high)]
+    return np.where(low != 0, below[0], 64 + below[1])
 
 
 def _same(of: Compiled) -> NDArray[np.bool_]:
     """Which crops have the seedbed of the first one, on the same days. [crop]"""
-    same = (of.soil == of.soil[0]).all(1) & (of.sown == of.sown[0]).all(1)
+    same = (of.soil == of.soil[0]).all(1) & (of.sown == of.sown[0])
     same[0] = False
     return same

@@ -5,7 +5,7 @@ its own fault where a place can't be read. Sources are plain and small, so that 
 """
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from io import StringIO
@@ -65,8 +65,41 @@ class Place:
 class Block:
     """The places of a block; `days` where all of them come from a grid, else None."""
 
-    places: tuple[Place, ...]
+    places: Sequence[Place]
     days: Days | None = None
+
+
+@dataclass(frozen=True)
+class Cells(Sequence[Place]):
+    """The places of a grid's block, each made when it is asked for: most are answered without.
+
+    days, spots : of all of them; climate, for_season : as for `Site`; file : where they were read
+    """
+
+    days: Days
+    spots: Spots
+    climate: str
+    for_season: int | None
+    file: str
+
+    def __len__(self) -> int:
+        return len(self.spots)
+
+    def __getitem__(self, number: Any) -> Any:
+        if isinstance(number, slice):
+            return tuple(self[one] for one in range(len(self))[number])
+        name = str(self.spots.name[number])
+        at = Station("", name, *(float(getattr(self.spots, key)[number]) for key in store.SPOTS))
+        place = Place(name, at.latitude, at.longitude, at.elevation, station=name)
+        grown = _grown(self.days, number)
+        if not grown.any():
+            return replace(place, fault="There is no reading between 1 April and 31 October in any season.")
+        source = {"format": "grid", "files": self.file}
+        folded = _trimmed(self.days, number, grown)
+        try:
+            return replace(place, site=Site.of_seasons(folded, at, source, self.climate, self.for_season))
+        except FrostkitError as fault:
+            return replace(place, fault=fault.what)
 
 
 class Source(Protocol):
@@ -354,7 +387,7 @@ class Stored:
     def read(self, block: int, climate: str, for_season: int | None) -> Block:
         days, spots = store.read(self.path, block), _kept_spots(self.path, store.stamp(self.path))
         at = slice(block * self.block, (block + 1) * self.block)
-        return Block(_cells(days, spots.some(at), climate, for_season, self.path), days)
+        return Block(Cells(days, spots.some(at), climate, for_season, Path(self.path).name), days)
 
 
 @lru_cache(maxsize=4)
@@ -386,7 +419,7 @@ class Grid:
         with dataset(self.path) as ds:
             first, last = block * self.block, min((block + 1) * self.block, self.count)
             days, spots = days_of(ds, slice(first, last), Path(self.path).name)
-        return Block(_cells(days, spots, climate, for_season, self.path), days)
+        return Block(Cells(days, spots, climate, for_season, Path(self.path).name), days)
 
 
 def grid(path: str | Path, block: int = BLOCK) -> Grid:
@@ -501,27 +534,10 @@ def folded_together(days: NDArray[np.datetime64], values: dict[str, NDArray[np.f
     return Days(out["tmin"], out["tmax"], out.get("prcp"), np.arange(first, last + 1))
 
 
-def _cells(days: Days, spots: Spots, climate: str, for_season: int | None, path: str) -> tuple[Place, ...]:
-    """A site for each cell of a grid, or why there is none."""
-    out = []
-    source = {"format": "grid", "files": Path(path).name}
-    grown = _grown(days)
-    for number in range(len(spots)):
-        name = str(spots.name[number])
-        at = Station("", name, *(float(getattr(spots, key)[number]) for key in store.SPOTS))
-        place = Place(name, at.latitude, at.longitude, at.elevation, station=name)
-        if not grown[number].any():
-            out.append(replace(place, fault="There is no reading between 1 April and 31 October in any season."))
-            continue
-        folded = _trimmed(days, number, grown[number])
-        out.append(replace(place, site=Site.of_seasons(folded, at, source, climate, for_season)))
-    return tuple(out)
-
-
-def _grown(days: Days) -> NDArray[np.bool_]:
-    """Seasons with any reading from 1 April to 31 October. [place, season]"""
+def _grown(days: Days, number: int) -> NDArray[np.bool_]:
+    """Seasons of a place with any reading from 1 April to 31 October. [season]"""
     growing = slice(GROWING[0], GROWING[1] + 1)
-    return ((days.tmin[..., growing] != MISSING) | (days.tmax[..., growing] != MISSING)).any(-1)
+    return ((days.tmin[number, :, growing] != MISSING) | (days.tmax[number, :, growing] != MISSING)).any(-1)
 
 
 def _trimmed(days: Days, number: int, grown: NDArray[np.bool_]) -> Folded:

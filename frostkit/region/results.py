@@ -65,7 +65,7 @@ def create(path: str | Path, source: Source, question: Question, spots: Spots | 
         count, block, days = source.count, source.block, question.days
         group.attrs.update(attributes(source, question))
         for name in PARTS:
-            kind, fill = ("int32", 0) if name in COUNTS else ("float32", np.nan)
+            kind, fill = ("int16", 0) if name in COUNTS else ("float32", np.nan)
             dims = ("place", "crop", "seeding")
             store.array(group, name, (count, len(CROPS), days.size), (block, len(CROPS), days.size), kind, dims, fill,
                         ABOUT[name])  # fmt: skip

@@ -2,8 +2,8 @@
 
     python tests/bench/bench_region.py [cells] [seasons]
 
-One run: reading the store by threads is the unit. Corn, legume and both by heat goals, 92 seeding days, no draws; the
-general path (growth on light) and today's climate apart, on fewer cells. The load stands at the top and at the end.
+One run: reading the store by threads is the unit. Corn, legume and both, 92 seeding days, no draws: by heat goals (a
+clock, an emergence, a goal, a cold that kills), and by the library's own entries with core and fringe; the general path (growth on light) and today's climate apart, on fewer cells. The load stands at the top and at the end.
 """
 
 import os
@@ -15,19 +15,43 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import dask
 import numpy as np
 from distributed import Client, LocalCluster
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+from frostkit.answers.plans import plan
+from frostkit.answers.seeding.grids import corn_plan
 from frostkit.crops.entry import load
 from frostkit.ensemble.site import AS_READ, TODAY
 from frostkit.region import engine, kernel, places, store
-from frostkit.region.answer import NEED_RANGE, Question, _anywhere, of_block, of_whole
+from frostkit.region.answer import Question, _anywhere, of_block, of_whole
 from frostkit.region.engine import TRIM
+from frostkit.seasons.windows import made_it_many
 from tests.region_cells import made_up, spots
 
 BLOCK = 125
 CORN, LEGUME = load("silage-2300"), load("forage-late")
+
+
+def by_heat(entry, goal: str, degree_days: float):
+    """An entry whose every stage goes by one clock from sowing on, with one cold that kills: a heat goal, no more."""
+    stage = entry.stage["emergence"]
+    kills = stage.kills.model_copy(update={"value": -2.2})
+    clock = LEGUME.clock["growth"]
+
+    def needs(value: float):
+        return stage.need.model_copy(update={"value": value, "unit": "degree days C"})
+
+    stages = {
+        "emergence": stage.model_copy(update={"clock": "growth", "need": needs(65.0), "kills": kills}),
+        goal: stage.model_copy(update={"clock": "growth", "need": needs(degree_days), "kills": None}),
+    }
+    return entry.model_copy(update={"clock": {"growth": clock}, "stage": stages, "goal": goal, "collars": None})
+
+
+HEAT = Question(by_heat(load("grain-corn-2100"), "ripe", 1050.0), by_heat(LEGUME, "worth", 850.0),
+                climate=AS_READ, apart=True)  # fmt: skip
 PLAIN = Question(CORN, LEGUME, climate=AS_READ, apart=True)
 
 
@@ -75,25 +99,52 @@ def run(source: places.Stored, question: Question, out: Path, **how) -> float:
 def kernels(seasons: int) -> None:
     """A block's answer against float32 sums over both of its temperatures."""
     days = made_up(BLOCK, seasons)
-    asked = PLAIN.asked(_anywhere(), CORN, LEGUME, "bunker")
     both = np.stack([days.tmin, days.tmax]).astype(np.float32)
     one = best(lambda: both.sum(), 20)
     rows = BLOCK * seasons
     said("float32 sum of both temperatures of a block", one * 1e6 / rows, "us a season")
-    of = kernel.compiled(asked, (0.0,), False)
-    kernel.counts(of, days.tmin, days.tmax)
-    from frostkit.answers.plans import plan
-    from frostkit.answers.seeding.grids import corn_plan
-    from frostkit.seasons.windows import made_it_many
-
-    plans = [corn_plan(asked), plan(LEGUME, 50.0)]
     low, high = days.tmin.reshape(rows, -1), days.tmax.reshape(rows, -1)
-    said("numpy, made it: corn, legume", best(lambda: made_it_many(low, high, plans, asked.days)) / one, "sums")
-    said("numpy, the whole answer", best(lambda: of_whole(days, asked, PLAIN, compiled=False)) / one, "sums")
-    said("compiled, soil, made it and plan", best(lambda: kernel.counts(of, days.tmin, days.tmax)) / one, "sums")
-    of = kernel.compiled(asked, (0.0, NEED_RANGE, -NEED_RANGE), False)
-    said("compiled, with core and fringe", best(lambda: kernel.counts(of, days.tmin, days.tmax)) / one, "sums")
-    said("compiled, the whole answer", best(lambda: of_whole(days, asked, PLAIN)) / one, "sums")
+    for name, question in (("heat goals", HEAT), ("the library's own", PLAIN)):
+        asked = question.asked(_anywhere(), question.corn, question.legume, "bunker")
+        plans = [corn_plan(asked), plan(question.legume, 50.0)]
+        said(f"{name}: numpy, made it", best(lambda p=plans, a=asked: made_it_many(low, high, p, a.days)) / one, "sums")
+        of = kernel.compiled(asked, (0.0,), False)
+        bare = of.soil.copy()
+        bare[:] = 0, 0, 0, 0, 0, 1
+        for what, how in (("made it", of._replace(soil=bare)), ("soil, made it and plan", of)):
+            kernel.counts(how, days.tmin, days.tmax)
+            took = best(lambda how=how: kernel.counts(how, days.tmin, days.tmax), 7)
+            said(f"{name}: compiled, {what}", took / one, "sums")
+        said(f"{name}: the whole answer", best(lambda q=question, a=asked: of_whole(days, a, q)) / one, "sums")
+        said(f"{name}: the whole answer, numpy alone",
+             best(lambda q=question, a=asked: of_whole(days, a, q, compiled=False)) / one, "sums")  # fmt: skip
+
+
+def end_to_end(every: places.Stored, small: places.Stored, room: Path, reading: float) -> None:
+    """Read, answered and written, on two threads and on two processes, against reading alone."""
+    kinds = (("heat goals", HEAT), ("the library's own", PLAIN))
+    with (
+        LocalCluster(n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None) as at,
+        Client(at) as of,
+    ):
+        for name, question in kinds:
+            run(small, question, room / "warm.zarr", client=of)
+            part = run(small, question, room / "a.zarr", client=of)
+            whole = run(every, question, room / "b.zarr", client=of)
+            slope = np.log(whole / part) / np.log(every.count / small.count)
+            said(f"{name}: end to end on two threads / reading", whole / reading)
+            said(f"{name}: slope of time from {small.count} to {every.count} cells", slope)
+    with (
+        dask.config.set({"distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": TRIM}),
+        LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as at,
+        Client(at) as of,
+    ):
+        for name, question in kinds:
+            run(small, question, room / "warm.zarr", client=of)
+            whole = run(every, question, room / "c.zarr", client=of)
+            said(f"{name}: end to end on two processes / reading", whole / reading)
+        peak = max(of.run(lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss).values())
+    said("peak of a worker", peak / 1024**2, "GiB")
 
 
 def main(cells: int, seasons: int) -> None:
@@ -107,27 +158,7 @@ def main(cells: int, seasons: int) -> None:
         small = places.Stored(every.path, cells // 8 // BLOCK * BLOCK, BLOCK)
         reading = min(read_by_threads(every, 2) for _ in range(2))
         said("reading by two threads", reading, "s")
-        with (
-            LocalCluster(n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None) as at,
-            Client(at) as of,
-        ):
-            run(small, PLAIN, room / "warm.zarr", client=of)
-            part = run(small, PLAIN, room / "a.zarr", client=of)
-            whole = run(every, PLAIN, room / "b.zarr", client=of)
-        said("end to end on two threads / reading", whole / reading)
-        said(f"slope of time from {small.count} to {cells} cells", np.log(whole / part) / np.log(cells / small.count))
-        import dask
-
-        with (
-            dask.config.set({"distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": TRIM}),
-            LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as at,
-            Client(at) as of,
-        ):
-            run(small, PLAIN, room / "warm.zarr", client=of)
-            whole = run(every, PLAIN, room / "c.zarr", client=of)
-            peak = max(of.run(lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss).values())
-        said("end to end on two processes / reading", whole / reading)
-        said("peak of a worker", peak / 1024**2, "GiB")
+        end_to_end(every, small, room, reading)
         few = Question(CORN, LEGUME, climate=AS_READ)
         block = every.read(0, AS_READ, None)
         read = best(lambda: store.read(every.path, 0))

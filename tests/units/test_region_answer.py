@@ -13,7 +13,7 @@ from frostkit.ensemble.site import AS_READ, TODAY, Site
 from frostkit.errors import FrostkitError, SettingError
 from frostkit.records.record import Record, Station
 from frostkit.region.answer import CROPS, Question, _together, of_block, shares_by_count, windows
-from frostkit.region.places import Block, _cells
+from frostkit.region.places import Block, Cells
 from frostkit.seasons.calendar import DAYS, MISSING
 from tests.region_cells import holed, made_up, spots
 
@@ -70,7 +70,7 @@ def same(got: dict, number: int, single: Answer, question: Question) -> None:
 
 def compare(days, question: Question) -> int:
     """Block against cell by cell from days in a row; how many cells had an answer."""
-    block = Block(_cells(days, spots(len(days.tmin)), question.climate, question.for_season, "made up"), days)
+    block = Block(Cells(days, spots(len(days.tmin)), question.climate, question.for_season, "made up"), days)
     got = of_block(block, question)
     answered = 0
     for number in range(len(days.tmin)):
@@ -125,7 +125,7 @@ def test_five_hundred_cells_with_holes_are_answered_as_single_stations():
 def test_a_block_without_holes_goes_at_once_and_gives_what_its_cells_give_alone():
     days = made_up(12, 10, seed=3)
     question = Question(CORN, LEGUME, climate=AS_READ)
-    block = Block(_cells(days, spots(12), AS_READ, None, "made up"), days)
+    block = Block(Cells(days, spots(12), AS_READ, None, "made up"), days)
     together = of_block(block, question)
     assert _together(block, question, of_block(Block(()), question) | together) == []
     alone = of_block(Block(block.places), question)  # without the block's days each goes by its own possible seasons
@@ -171,3 +171,11 @@ def test_what_no_place_can_be_asked_is_refused_before_any_place_is_read():
 
 def test_the_axis_of_days_is_the_season():
     assert made_up(1, 1).tmin.shape == (1, 1, DAYS)
+
+
+def test_a_cell_beyond_the_north_of_corn_is_a_hole_with_its_reason_and_the_others_are_answered():
+    days, at = made_up(4, 6), spots(4)
+    at.latitude[2] = 71.0
+    got = of_block(Block(Cells(days, at, AS_READ, None, "made up"), days), Question(CORN, LEGUME, climate=AS_READ))
+    assert got["counted"].tolist() == [6, 6, 0, 6]
+    assert "71" in got["note"][2] and not got["note"][[0, 1, 3]].any()

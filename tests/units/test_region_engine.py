@@ -65,11 +65,11 @@ def same(got, truth, blocks=range(PLACES // BLOCK)) -> None:
 
 
 def test_a_flipped_byte_and_a_lost_chunk_leave_holes_with_their_reason_and_the_run_goes_on(tmp_path, grid, truth):
-    low = Path(grid.path) / "tmin/c/2/0/0"
+    low = Path(grid.path) / "tmin/c.2.0.0"
     data = bytearray(low.read_bytes())
     data[100] ^= 1
     low.write_bytes(data)
-    (Path(grid.path) / "tmax/c/5/0/0").unlink()
+    (Path(grid.path) / "tmax/c.5.0.0").unlink()
     out = tmp_path / "out.zarr"
     ran = engine.run(grid, QUESTION, out, workers=0)
     assert (ran.blocks, ran.answered) == (10, 8) and sorted(ran.faults) == [2, 5]
@@ -87,11 +87,11 @@ def test_a_flipped_byte_and_a_lost_chunk_leave_holes_with_their_reason_and_the_r
 def test_answers_that_were_damaged_on_disk_are_holes(tmp_path, grid, truth):
     out = tmp_path / "out.zarr"
     engine.run(grid, QUESTION, out, workers=0)
-    share = out / "share/c/3/0/0"
+    share = out / "share/c.3.0.0"
     data = bytearray(share.read_bytes())
     data[30] ^= 1
     share.write_bytes(data)
-    (out / "yes/c/7/0/0").unlink()
+    (out / "yes/c.7.0.0").unlink()
     got, faults = results.read(out)
     assert "checksum" in faults[3] and "its chunk is not there" in faults[7]
     same(got, truth, set(range(10)) - {3, 7})

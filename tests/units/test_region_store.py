@@ -40,7 +40,7 @@ def test_one_chunk_is_one_block_in_whole_tenths(tmp_path, days):
 
 def test_a_flipped_byte_is_said_and_no_number_is_given(tmp_path, days):
     path = kept(tmp_path / "days.zarr", days)
-    chunk = path / "tmax/c/1/0/0"
+    chunk = path / "tmax/c.1.0.0"
     for place in (40, 2000, -3):
         data = bytearray(chunk.read_bytes())
         data[place] ^= 4
@@ -55,18 +55,18 @@ def test_a_flipped_byte_is_said_and_no_number_is_given(tmp_path, days):
 @pytest.mark.parametrize("left", [b"", b"short", bytes(4000)])
 def test_a_file_cut_short_or_of_zeros_is_said(tmp_path, days, left):
     path = kept(tmp_path / "days.zarr", days)
-    (path / "tmin/c/2/0/0").write_bytes(left)
+    (path / "tmin/c.2.0.0").write_bytes(left)
     with pytest.raises(RecordError, match="a chunk is damaged"):
         store.read(path, 2)
 
 
 def test_a_chunk_that_is_gone_does_not_read_as_missing_days(tmp_path, days):
     path = kept(tmp_path / "days.zarr", days)
-    (path / "tmin/c/0/0/0").unlink()
+    (path / "tmin/c.0.0.0").unlink()
     with pytest.raises(RecordError, match="tmin, block 0: its chunk is not there"):
         store.read(path, 0)
     store.read(path, 1)
-    (path / "latitude/c/0").unlink()
+    (path / "latitude/c.0").unlink()
     with pytest.raises(RecordError, match="latitude: its chunk is not there"):
         store.spots_of(path)
 
@@ -82,7 +82,7 @@ def test_a_block_without_any_reading_is_written_all_the_same(tmp_path):
 def test_no_room_for_a_block_is_said_and_the_block_is_not_read_as_zeros(tmp_path, days):
     path = kept(tmp_path / "days.zarr", days)
     before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    (path / "tmin/c/1/0/0").unlink()
+    (path / "tmin/c.1.0.0").unlink()
     pid = os.fork()
     if pid == 0:  # a limit can't be taken back: in a process of its own
         import signal
