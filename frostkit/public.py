@@ -796,6 +796,8 @@ def region(
     for_season: int | None = None,
     out: str | Path | None = None,
     store_to: str | Path | None = None,
+    also: str | Sequence[str] = (),
+    seeding: str | int | None = None,
     between: bool = False,
     scheduler: str | None = None,
     workers: int | None = None,
@@ -815,6 +817,8 @@ def region(
     climate, for_season : as for `open`
     out : where the answers go: .zarr, .nc, .csv or .geojson; a run that was stopped goes on there
     store_to : keep a grid's days as a store first
+    also : asked of each place beside its window: "frost", "heat", "choose", "late-legume", "track-record"
+    seeding : the corn's seeding day for "choose" and "late-legume", as these have it where left out
     between : each field is told from all stations, with the spread between them
     scheduler : address of a dask scheduler that runs already; left out, workers of this machine
     workers : processes of this machine, as many as it has cores where left out; 0: this process alone
@@ -857,6 +861,8 @@ def region(
         _day(not_after),
         climate.replace("-", " "),
         for_season,
+        also=tuple(name.strip() for one in ([also] if isinstance(also, str) else also) for name in one.split(",")),
+        seeding=_day(seeding),
     )
     return summary.region(
         places_of.source_of(places, stations),

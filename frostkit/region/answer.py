@@ -4,7 +4,7 @@ Where a place has holes, or its seasons are moved into today's climate, its own 
 single station; where a whole block is as read and without holes, its seasons are the rows and no draw is needed.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
@@ -20,14 +20,15 @@ from frostkit.answers.seeding.window import NEED_RANGE
 from frostkit.crops.entry import Crop, load
 from frostkit.ensemble.site import AS_READ, NORTHERNMOST, TODAY, Ensemble, Site
 from frostkit.ensemble.today import next_season
-from frostkit.errors import FrostkitError
+from frostkit.errors import FrostkitError, SettingError, choose
 from frostkit.odds.share import Share, share
 from frostkit.records.record import Record, Station
 from frostkit.region import kernel, store
+from frostkit.region.further import FURTHER, Asks, further, variables
 from frostkit.region.kernel import WHOLE_ROWS
 from frostkit.region.places import Block, Cells, Place
 from frostkit.region.store import Days, Spots
-from frostkit.seasons.calendar import MISSING
+from frostkit.seasons.calendar import MISSING, words
 from frostkit.seasons.windows import waited
 
 Mask = NDArray[np.bool_]
@@ -50,6 +51,7 @@ class Question:
 
     corn, legume : entries or None; odds : wanted; after, store, apart, late_planting, not_after : as for one station
     climate, for_season : as for `Site`
+    also : questions of `further` asked of each place beside; seeding : the corn's seeding day for these, a column
     """
 
     corn: Crop | None
@@ -64,11 +66,20 @@ class Question:
     for_season: int | None = None
     first: int = FIRST
     last: int = LAST
+    also: tuple[str, ...] = ()
+    seeding: int | None = None
 
     def checked(self) -> "Question":
         """The same; raises `SettingError` for what no place could be asked."""
         checked_odds(self.odds)
         self.asked(_anywhere(), self.corn, self.legume, self.store)
+        for name in self.also:
+            choose("also", name, FURTHER)
+        if self.seeding is not None and not self.first <= self.seeding <= self.last:
+            raise SettingError(
+                f"{words(self.seeding)} is not among the seeding days looked at.",
+                f"Give a day from {words(self.first)} to {words(self.last)}.",
+            )
         return self
 
     def asked(self, site: Site, corn: Crop | None, legume: Crop | None, store: str) -> Asked:
@@ -108,6 +119,8 @@ class Question:
             "not_after": self.not_after,
             "climate": self.climate,
             "for_season": self.season,
+            "also": list(self.also),
+            "seeding": self.seeding,
         }
 
 
@@ -126,13 +139,13 @@ Answers = dict[str, NDArray[Any]]
 """Variables of a block by name: `PARTS` [place, crop, seeding], `ENDS`, `SPAN`, `TEXTS` and `SPOTS` [place]."""
 
 
-def empty(places: int, days: int) -> Answers:
+def empty(places: int, days: int, also: tuple[str, ...] = ()) -> Answers:
     """Answers of places of which nothing is known yet."""
     out: Answers = {}
     for name in PARTS:
         kind: Any = np.int16 if name in COUNTS else np.float32
         out[name] = np.full((places, len(CROPS), days), 0 if name in COUNTS else np.nan, kind)
-    for name in (*ENDS, *SPOTS):
+    for name in (*ENDS, *SPOTS, *variables(also)):
         out[name] = np.full(places, np.nan)
     for name in SPAN:
         out[name] = np.zeros(places, np.int32)
@@ -143,11 +156,18 @@ def empty(places: int, days: int) -> Answers:
 
 def of_block(block: Block, question: Question) -> Answers:
     """The answers of a block's places; what could not be answered stands in `note`, place by place."""
-    out = empty(len(block.places), question.days.size)
+    out = empty(len(block.places), question.days.size, question.also)
     if isinstance(block.places, Cells):
         _named(out, block.places.spots)
     kept: dict[Any, Any] = {}
-    for number in _together(block, question, out):
+    left = _together(block, question, out)
+    if question.also:
+        for number in sorted(set(range(len(block.places))) - set(left)):
+            site = block.places[number].site
+            assert site is not None  # it has been answered
+            asked = question.asked(site, question.corn, question.legume, question.store)
+            _put(out, number, further(question.also, Asks(site, asked, question.odds, question.seeding)))
+    for number in left:
         place = block.places[number]
         out["name"][number], out["note"][number], out["station"][number] = place.name, place.fault, place.station
         for name in SPOTS:
@@ -177,7 +197,7 @@ def _one(out: Answers, number: int, place: Place, site: Site, question: Question
     legume = question.legume if place.legume is None else _entry(place.legume)
     store = place.store or question.store
     asked = question.asked(site, corn, legume, store)
-    at = site.latitude if by_latitude(asked) else None
+    at = site.latitude if by_latitude(asked) or question.also else None
     key = (id(site.record), corn and corn.name, legume and legume.name, store, at)
     _told(out, number, corn, legume, store)
     if key not in kept or site.record.tmin.size == 0:
@@ -185,7 +205,13 @@ def _one(out: Answers, number: int, place: Place, site: Site, question: Question
         rows = site.ensemble(NEEDS) if rows is None else rows
         kept[id(site.record)] = rows
         kept[key] = _of_rows(rows, asked, question)
-    for name, value in kept[key].items():
+        kept[key] |= further(question.also, Asks(site, asked, question.odds, question.seeding))
+    _put(out, number, kept[key])
+
+
+def _put(out: Answers, number: int, values: Mapping[str, Any]) -> None:
+    """The variables of one place."""
+    for name, value in values.items():
         out[name][number] = value
 
 

@@ -8,12 +8,13 @@ from numpy.typing import NDArray
 
 from frostkit.errors import SettingError
 from frostkit.region.answer import COUNTS, CROPS, ENDS, PARTS, SPOTS, TEXTS, Question, of_block
+from frostkit.region.further import VARIABLES
 from frostkit.region.places import Block, Cells
 from frostkit.region.results import ABOUT
 from frostkit.region.store import Days, Spots
 from frostkit.seasons.calendar import DAYS
 
-NAMES = tuple(name for name in ABOUT if name not in (*TEXTS, *SPOTS))
+NAMES = tuple(name for name in ABOUT if name not in (*TEXTS, *SPOTS, *VARIABLES))
 
 
 def windows(ds: xr.Dataset, question: Question) -> xr.Dataset:
@@ -33,6 +34,8 @@ def windows(ds: xr.Dataset, question: Question) -> xr.Dataset:
     Raises `SettingError` for values that are no whole tenths, or for days that are not the 365 of a season.
     """
     question.checked()
+    if question.also:
+        raise SettingError("A dataset is asked for its windows alone.", "Leave `also` out, or ask with fk.region.")
     for name in ("tmin", "tmax"):
         if ds[name].dtype != np.int16 or ds.sizes.get("day") != DAYS:
             raise SettingError(

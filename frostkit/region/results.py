@@ -15,6 +15,7 @@ import xarray as xr
 from frostkit.errors import RecordError, SettingError
 from frostkit.region import store
 from frostkit.region.answer import COUNTS, CROPS, ENDS, PARTS, SPAN, SPOTS, TEXTS, Answers, Question
+from frostkit.region.further import VARIABLES, variables
 from frostkit.region.places import Source, blocks
 from frostkit.region.store import Spots
 from frostkit.seasons.calendar import code
@@ -52,6 +53,13 @@ ABOUT: dict[str, dict[str, Any]] = {
     "legume": {"long_name": "legume, by its entry"},
     "store": {"long_name": "where the silage goes"},
     **{name: store.ABOUT[name] for name in ("name", "latitude", "longitude", "height")},
+    **{
+        name: {
+            "long_name": f"{of.long_name}: {DAY}" if of.unit == "day" else of.long_name,
+            "units": "1" if of.unit == "day" else of.unit,
+        }
+        for name, of in VARIABLES.items()
+    },
 }
 
 
@@ -70,7 +78,7 @@ def create(path: str | Path, source: Source, question: Question, spots: Spots | 
             store.array(group, name, (count, len(CROPS), days.size), (block, len(CROPS), days.size), kind, dims, fill,
                         ABOUT[name])  # fmt: skip
         known = {} if spots is None else _known(spots, question)
-        for name in (*ENDS, *SPOTS, *SPAN, *TEXTS):
+        for name in (*ENDS, *SPOTS, *SPAN, *TEXTS, *variables(question.also)):
             kind_of: Any = str if name in TEXTS else "int32" if name in SPAN else "float64"
             fill_of = None if name in TEXTS else 0 if name in SPAN else np.nan
             chunk = count if name in known else block
@@ -107,6 +115,7 @@ def attributes(source: Source, question: Question) -> dict[str, Any]:
         "climate": question.climate,
         **({} if season is None else {"for_season": season}),
         "odds_wanted": question.odds,
+        "also": " ".join(question.also),
         "corn": "" if question.corn is None else question.corn.name,
         "legume": "" if question.legume is None else question.legume.name,
         "block": source.block,
@@ -183,13 +192,14 @@ def read(path: str | Path) -> tuple[xr.Dataset, dict[int, str]]:
     size, count = int(group.attrs["block"]), int(group["share"].shape[0])
     faults = dict.fromkeys(undone(path), "not done yet")
     data: dict[str, Any] = {}
-    for name in (*PARTS, *ENDS, *SPAN, *TEXTS, *SPOTS):
+    more = [name for name in VARIABLES if name in group]
+    for name in (*PARTS, *ENDS, *SPAN, *TEXTS, *SPOTS, *more):
         of = group[name]
         values = _by_block(of, f"{path}, {name}", faults, by_block=of.chunks[0] == size, text=name in TEXTS)
         data[name] = (of.metadata.dimension_names, values, dict(of.attrs))
     for number, reason in faults.items():
         at = slice(number * size, (number + 1) * size)
-        for name in (*PARTS, *ENDS, *SPAN):
+        for name in (*PARTS, *ENDS, *SPAN, *more):
             data[name][1][at] = 0 if name in (*COUNTS, *SPAN) else np.nan
         data["note"][1][at] = reason
     for name in TEXTS:
@@ -237,14 +247,15 @@ def as_rows(ds: xr.Dataset) -> list[dict[str, Any]]:
         "distance",
         "height_above",
         *ENDS,
+        *(name for name in VARIABLES if name in ds),
         *SPAN,
         "note",
     ):
         values = ds[name].to_numpy()
-        if name in ENDS:
-            columns[name] = [code(value) if value == value else None for value in values]
+        if name in ENDS or (name in VARIABLES and VARIABLES[name].unit == "day"):
+            columns[name] = [code(value) if np.isfinite(value) else None for value in values]
         elif values.dtype.kind == "f":
-            columns[name] = [None if value != value else round(float(value), 5) for value in values]
+            columns[name] = [round(float(value), 5) if np.isfinite(value) else None for value in values]
         else:
             columns[name] = values.tolist()
     return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]

@@ -2,7 +2,7 @@
 
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -11,13 +11,14 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from frostkit.answers.answer import Answer, Column, CropName, Day, Odds, Says, Table, Term
+from frostkit.answers.answer import Amount, Answer, Column, CropName, Day, Odds, Says, Table, Term
 from frostkit.answers.cautions import cautions_of
 from frostkit.errors import RecordError, SettingError
 from frostkit.region import at_fields, results
 from frostkit.region.answer import ENDS, Question
 from frostkit.region.at_fields import SPREAD
 from frostkit.region.engine import Progress, Run, run
+from frostkit.region.further import VARIABLES
 from frostkit.region.places import Fields, Grid, Source, keep
 from frostkit.region.store import why
 
@@ -67,6 +68,8 @@ def region(
             raise SettingError("Only fields lie between stations.", "Give a list of fields, with --stations.")
         if path is not None and path.suffix.lower() == ".zarr":
             raise SettingError("Fields between stations are not kept as zarr.", "End it in .nc, .csv or .geojson.")
+        if question.also:
+            raise SettingError("Between stations only the window is told.", "Leave --also out, or --between.")
         with tempfile.TemporaryDirectory(prefix="frostkit-") as room:
             found, ran, off = at_fields.between(source, question, Path(room), workers, progress)
         found = _as_listed(found, source)
@@ -165,6 +168,7 @@ def answer_of(
         sentences.append(Says("holes", {"places": holes, "first": why_not}))
     if faults:
         sentences.append(Says("blocks", {"blocks": len(faults), "first": min(faults), "reason": faults[min(faults)]}))
+    sentences += _further_said(found, question)
     far = (found["distance"].to_numpy() > FAR).sum()
     if far:
         sentences.append(Says("far", {"places": int(far)}))
@@ -198,6 +202,47 @@ def answer_of(
     )
 
 
+TOLD = {
+    "frost": ("spring_frost_nine", "fall_frost_one"),
+    "heat": ("heat_units_nine",),
+    "choose": ("silage_rating",),
+    "late-legume": ("legume_last",),
+    "track-record": ("track_gap",),
+}
+"""By question asked beside: the variables that a sentence is about."""
+
+
+def _further_said(found: xr.Dataset, question: Question) -> list[Says]:
+    """A sentence for each variable that tells most: least, middle and most over the places."""
+    said = []
+    for name in (name for key, names in TOLD.items() if key in question.also for name in names):
+        values = found[name].to_numpy()
+        values = np.sort(values[np.isfinite(values)])
+        if values.size:
+            ends = (float(values[at]) for at in (0, (values.size - 1) // 2, -1))
+            said.append(Says(name, dict(zip(("low", "half", "high"), map(_shown(name), ends), strict=True))))
+    return said
+
+
+def _shown(name: str) -> Callable[[float], Any]:
+    """How a value of a variable stands in a sentence."""
+    unit = VARIABLES[name].unit
+    return Day if unit == "day" else lambda value: Amount(value, unit, 1 if unit == "points" else 0)
+
+
+def _further_columns(found: xr.Dataset) -> list[Column]:
+    """What was asked beside the window; only what tells most is shown to people."""
+    columns = []
+    for name, of in VARIABLES.items():
+        if name in found:
+            values = [float(value) if np.isfinite(value) else None for value in found[name].to_numpy()]
+            kind = "day" if of.unit == "day" else "amount"
+            unit = "" if of.unit in ("day", "count") else of.unit
+            digits = 1 if of.unit == "points" else 0
+            columns.append(Column(name, kind, values, unit, digits, of.shown))
+    return columns
+
+
 def _subject(question: Question) -> str:
     corn, legume = question.corn, question.legume
     return "both" if corn is not None and legume is not None else "corn" if corn is not None else "legume"
@@ -228,6 +273,7 @@ def _table(found: xr.Dataset, there: np.ndarray) -> Table:
         Column("store", "text", text["store"], shown=False),
         *(Column(name, "day", ends[name], shown=name in SHOWN) for name in ENDS),
         *([Column(SPREAD, "amount", spread, "days", 1)] if spread is not None else []),
+        *_further_columns(found),
         Column("counted", "number", found["counted"].to_numpy()),
         Column("complete", "number", found["complete"].to_numpy(), shown=False),
         Column("note", "text", text["note"], shown=noted),

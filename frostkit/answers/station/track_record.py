@@ -281,11 +281,15 @@ def _compared(own: Judged, others: Mapping[str, Judged]) -> Table:
     )
 
 
+def quickly_judged(site: Site, event: Event) -> tuple[Cases, Judged]:
+    """An event judged over the newest seasons and every third day alone, for a line beside another answer."""
+    cases = cases_of(site, replace(event, days=event.days[::QUICK_DAYS]), QUICK, draws=1)
+    return cases, judged(cases.given, cases.happened)
+
+
 def in_one_line(answer: Answer, site: Site, event: Event) -> Answer:
     """Another answer with the track record of its own odds as its last sentence, over the newest seasons alone."""
-    quick = replace(event, days=event.days[::QUICK_DAYS])
-    cases = cases_of(site, quick, QUICK, draws=1)
-    own = judged(cases.given, cases.happened)
+    cases, own = quickly_judged(site, event)
     if not own.forecasts:
         return answer.with_more(values={"track_record": None})
     headline = headline_of(event, cases, own)

@@ -14,6 +14,7 @@ from frostkit.show.commands.question import OUT, PICTURE, write
 Examples:
   frostkit region stations_folder
   frostkit region my_fields.csv --stations stations_folder --out fields.csv --pages pages
+  frostkit region my_fields.csv --stations stations_folder --also frost --also choose
   frostkit region grid.nc --store-to grid.zarr --climate as-read --out answers.zarr
   frostkit region grid.zarr --scheduler tcp://10.0.0.1:8786 --out answers.zarr --picture map.png""",
 )
@@ -52,6 +53,13 @@ Examples:
     metavar="FOLDER",
     help="Keep a grid's days as a store first: to ask it often, or from many workers.",
 )
+@click.option(
+    "--also",
+    multiple=True,
+    metavar="QUESTION",
+    help="Beside the window: frost, heat, choose, late-legume, track-record; may be given more than once.",
+)
+@click.option("--seeding", type=DAY, help="The corn's seeding day, for choose and late-legume.")
 @click.option("--between", is_flag=True, help="Tell each field from all stations, with the spread between them.")
 @click.option("--scheduler", metavar="ADDRESS", help="A dask scheduler that runs already; left out, this machine.")
 @click.option("--workers", type=click.IntRange(0), help="Processes of this machine; left out, as many as it has cores.")
