@@ -161,3 +161,31 @@ def test_outlines_are_found_where_their_package_is_and_a_map_is_drawn_without(gr
     monkeypatch.setattr(outlines, "folder", lambda: None)
     answer = fk.region(grid, corn="grain-corn-2100", legume=None, climate="as read", workers=0)
     assert "Outlines" not in says(answer.plot())
+
+
+def test_what_else_is_asked_stands_in_every_file_and_in_the_text(run, grid, tmp_path):
+    asked = ["--also", "frost,heat", "--also", "choose"]
+    told = json.loads(run(grid, *PLAIN, *asked, "--json").out)["places"]
+    assert all(place["silage_rating"] for place in told if place["counted"])
+    out = tmp_path / "answers.zarr"
+    text = " ".join(run(grid, *PLAIN, *asked, "--out", out, "--all").out.split())
+    assert "The largest silage corn that gets there" in text and "largest silage corn" in text
+    with xr.open_zarr(out, consolidated=False) as ds:
+        assert ds["silage_rating"].attrs["units"] == "CHU" and ds["spring_frost_nine"].dims == ("place",)
+        assert [known(value) for value in ds["silage_rating"].to_numpy()] == [place["silage_rating"] for place in told]
+    for kind in (".csv", ".geojson"):
+        run(grid, *PLAIN, *asked, "--out", tmp_path / f"answers{kind}")
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "answers.csv").read_text())))
+    of = json.loads((tmp_path / "answers.geojson").read_text())["features"]
+    days = [place["spring_frost_nine"] for place in told]
+    assert [row["spring_frost_nine"] or None for row in rows] == days
+    assert [feature["properties"]["spring_frost_nine"] for feature in of] == days
+
+
+def known(value):
+    return None if value != value else value
+
+
+def test_a_question_that_is_not_known_and_a_day_that_is_none_are_refused(run, grid):
+    assert "Did you mean 'frost'?" in run(grid, *PLAIN, "--also", "frots", code=2).err
+    assert "3 January is not among the seeding days" in run(grid, *PLAIN, "--also", "choose", "--seeding", "01-03", code=2).err  # fmt: skip

@@ -6,6 +6,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 import pytest
 
+import frostkit as fk
 from frostkit.answers.seeding.window import window
 from frostkit.crops.entry import load
 from frostkit.ensemble.site import AS_READ, TODAY, Site
@@ -14,7 +15,9 @@ from frostkit.records.readers import read
 from frostkit.region import engine, places, results
 from frostkit.region.answer import Question, of_block
 from frostkit.region.fast_dly import read_fast, read_many
+from frostkit.region.further import FURTHER
 from frostkit.region.places import Block, Place
+from frostkit.seasons.calendar import code
 from tests.real_records import NAMES, place
 from tests.units.test_region_answer import same
 
@@ -152,3 +155,39 @@ def test_a_folder_of_stations_with_one_that_cannot_be_read_answers_the_others(sh
     assert got["name"].tolist() == ["Ottawa", "USC00305816", "broken"]
     assert got["latitude"][0] == 45.38 and (got["counted"][:2] > 15).all()
     assert got["counted"][2] == 0 and "broken.csv" in got["note"][2]
+
+
+@pytest.mark.parametrize("name", ["valleyview", "farnham"])
+def test_what_is_asked_beside_the_window_is_what_its_own_question_says(name, shared, tmp_path):
+    path, options = place(name, shared, tmp_path)
+    site = fk.open(path, **options)
+    of = site.station
+    question = Question(CORN, LEGUME, also=tuple(FURTHER))
+    got = of_block(Block((Place(name, of.latitude, of.longitude, of.elevation, site),)), question)
+    told = {key: values[0] for key, values in got.items()}
+
+    dates = {row["odds"]: row for row in fk.frost(site).to_dict()["dates"]}
+    for key, odds, column in (
+        ("spring_frost_half", "tenths_half", "last_spring"),
+        ("spring_frost_nine", "tenths_nine", "last_spring"),
+        ("fall_frost_half", "tenths_half", "first_fall"),
+        ("fall_frost_one", "tenths_one", "first_fall"),
+    ):
+        assert code(told[key]) == dates[odds][column], key
+    assert told["frost_free_days"] == fk.frost(site).to_dict()["frost_free_days"]["usual"]
+    for key, method in (("heat_units", "chu"), ("degree_days", "mean")):
+        least = fk.heat(site, method).to_dict()["at_least"]
+        assert told[f"{key}_half"] == least["half"] and told[f"{key}_nine"] == least["nine"]
+    rating = next(row for row in fk.choose(site).to_dict()["largest_rating"] if row["seeding"] == "05-22")
+    assert known(told["silage_rating"]) == rating["plan"] and known(told["grain_rating"]) == rating["grain"]["plan"]
+    late = fk.late_legume(site).to_dict()
+    assert (None if told["legume_last"] != told["legume_last"] else code(told["legume_last"])) == late["last_day"]
+    ways = {row["way"]: row["growth_kg_ha"]["middle"] for row in late["ways"]}
+    assert [told["legume_with_corn"], told["legume_at_v5"]] == pytest.approx([ways["with corn"], ways["V5"]], abs=0.051)
+    record = fk.window(site).to_dict()["track_record"]
+    assert told["track_gap"] == pytest.approx(100 * record["mean_gap"], abs=5.1e-4)
+    assert told["track_seasons"] == record["seasons"]
+
+
+def known(value):
+    return None if value != value else value

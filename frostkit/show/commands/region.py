@@ -4,7 +4,7 @@ import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
 from frostkit.show.commands.options import DAY
-from frostkit.show.commands.question import OUT, PICTURE, write
+from frostkit.show.commands.question import OPEN, OUT, PICTURE, write
 
 
 @click.command(
@@ -70,7 +70,8 @@ Examples:
     help="Write a page for each field of a list into this folder.",
 )
 @PICTURE
-def command(pages, picture, as_json, as_csv, table, whole, cautions, language, units, **asked):
+@OPEN
+def command(pages, picture, opens, as_json, as_csv, table, whole, cautions, language, units, **asked):
     """The seeding window of many places at once.
 
     PLACES is a folder of station files, a list of fields (CSV: name,lat,lon,height,crops,store), or a grid of daily
@@ -82,7 +83,7 @@ def command(pages, picture, as_json, as_csv, table, whole, cautions, language, u
 
     with progress() as step:
         answer = public.region(asked.pop("places"), progress=step, language=language, units=units, **asked)
-    write(answer, as_json, as_csv, table, picture, whole, cautions)
+    write(answer, as_json, as_csv, table, picture, whole, cautions, opens)
     if pages:
         from frostkit.show.pages.region import field_pages
 
