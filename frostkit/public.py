@@ -981,6 +981,8 @@ def report(
     not_after: str | int | None = None,
     store: str = "bunker",
     track_record: bool = True,
+    tables: bool = False,
+    since: str | Path | None = None,
     language: str | None = None,
     units: str | None = None,
     command: str = "frostkit report",
@@ -991,6 +993,8 @@ def report(
     ----------
     site : Site, from `open` or `demo`
     corn, legume, odds, after, not_after, store, track_record : as for `window`
+    tables : with every table, sentence and caution in full: two sheets
+    since : an older page (HTML) of the same place and question; what moved is said, nothing where it is none
     language, units : of the page, as in `Shown`; left out, those of `frostkit setup`
     command : what makes the page again, as it stands at its foot
 
@@ -1028,7 +1032,9 @@ def report(
     answers += [frost(site, threshold).answer for threshold in (0.0, -2.2)]
     answers.append(heat(site, "chu", first="05-15", last="09-15").answer)
     words = import_module("frostkit.show.render.words").words(*_how(language, units))
-    html = import_module("frostkit.show.pages.report").report(answers, crops, words, command=command)
+    before = None if since is None else import_module("frostkit.show.pages.since").read(since)
+    made = import_module("frostkit.show.pages.report").report
+    html = made(answers, crops, words, whole=tables, before=before, command=command)
     return Page(html)
 
 

@@ -43,7 +43,7 @@ class Asks(NamedTuple):
 def of_frost(asks: Asks) -> Values:
     """Frost at 0 degC, as `frostkit frost` has it."""
     answer = frost(asks.site)
-    table = next(table for table in answer.tables if table.key == "dates")
+    table = answer.table("dates")
     at = {name: list(FROST_TENTHS).index(name) for name in ("half", "nine", "one")}
     spring, fall = (table[key].values for key in ("last_spring", "first_fall"))
     lengths = answer.values["frost_free_days"]
@@ -70,7 +70,7 @@ def of_choice(asks: Asks) -> Values:
     day = CHOICE_SEEDING if asks.seeding is None else asks.seeding
     corn = [load(PATTERNS["silage"])]  # the ratings do not hang on the entries that are ranked beside them
     answer = choose(asks.site, day, corn, [], odds=asks.odds, store=asks.asked.store.name)
-    table = next(table for table in answer.tables if table.key == "largest_rating")
+    table = answer.table("largest_rating")
     return {
         name: _known(table[key].values[day - FIRST])
         for name, key in (("silage_rating", "plan"), ("grain_rating", "grain.plan"))

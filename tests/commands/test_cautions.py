@@ -168,7 +168,7 @@ def test_on_paper_the_field_sheet_has_every_act_and_silo_gas_in_full(typed, tmp_
         path = tmp_path / f"{language}.html"
         typed("chop", "--today", "2025-08-25", "--language", language, "--sheet", path)
         page = flat(unescape(path.read_text("utf-8")))
-        on_paper = re.sub(r'<li class="(?!silo_gas)(\w+)">(.*?)<span class="more">.*?</span></li>', r"\2", page)
+        on_paper = re.sub(r'<li class="(?!silo_gas)(\w+)">(.*?)<p class="more">.*?</p></details></li>', r"\2", page)
         for caution in cautions_of("chopping"):
             told = in_language(caution, language)
             assert flat(told.act) in on_paper

@@ -16,7 +16,7 @@ from frostkit.ensemble.site import Site
 from frostkit.seasons.calendar import column, from_code
 from frostkit.show.cli import main
 from frostkit.show.pages.page import made_line
-from frostkit.show.pages.report import SECTION
+from frostkit.show.pages.report import ROWS, SECTION
 from frostkit.show.render import fixed
 from frostkit.show.render.words import words
 from frostkit.show.texts import LANGUAGES, texts
@@ -28,7 +28,7 @@ SAY = texts("en")
 
 def said(html):
     """The words of a page, pictures left out."""
-    body = re.sub(r"<svg.*?</svg>", " ", html.split("<body>")[1], flags=re.DOTALL)
+    body = re.sub(r"<svg.*?</svg>", " ", re.split("<body[^>]*>", html)[1], flags=re.DOTALL)
     return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", body)))
 
 
@@ -41,7 +41,7 @@ def table(html, title):
 
 @pytest.fixture(scope="module")
 def page():
-    return fk.report(SITE, command="frostkit report --out <page>.html").html
+    return fk.report(SITE, tables=True, command="frostkit report --out <page>.html").html
 
 
 def test_the_answer_is_the_one_the_command_gives(page, capsys):
@@ -156,7 +156,7 @@ def test_a_record_without_latitude_makes_a_page_too():
 
 
 def test_ones_own_last_day_holds_on_the_page():
-    text = said(fk.report(SITE, not_after=column(5, 25)).html)
+    text = said(fk.report(SITE, not_after=column(5, 25), tables=True).html)
     assert "to 25 May for odds of 8 in 10" in text
     assert "your own last day, 25 May" in text
 
@@ -177,9 +177,22 @@ def test_every_source_of_the_crops_numbers_stands_on_the_page(page):
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_caution_of_seeding_late_legume_and_frost_stands_whole_before_the_tables(language):
-    html = fk.report(SITE, language=language).html
-    before = said("<body>" + html.split("<body>")[1].split("<table")[0])
+    html = fk.report(SITE, tables=True, language=language).html
+    before = said("<body>" + re.split("<body[^>]*>", html)[1].split("<table")[0])
     for topic in {*NEEDED["seeding"], *NEEDED["late legume"], *NEEDED["frost"]}:
         told = fixed.caution(cautions_for(topic)[0], words(language))
         assert " ".join(f"{told.title}. {told.text}".split()) in before
         assert " ".join(told.source.split()) in before
+
+
+def test_by_default_the_page_has_the_window_a_line_a_section_and_every_caution_by_its_act():
+    html, whole = fk.report(SITE).html, fk.report(SITE, tables=True).html
+    assert html.count("<table") == 1 < whole.count("<table")
+    rows = table(html, "When to seed")
+    assert 2 <= len(rows) <= ROWS
+    full = table(whole, "When to seed")
+    marked = [row for row in full if row[0].startswith("* ")]
+    assert rows[0] == marked[0] and rows[-1] == marked[-1] and all(row in full for row in rows)
+    for topic in {*NEEDED["seeding"], *NEEDED["late legume"], *NEEDED["frost"]}:
+        assert cautions_for(topic)[0].act in said(html)
+    assert "<details open" not in html and html.count("<details") == whole.count("<details open")

@@ -45,11 +45,14 @@ def rendered(template: str, say: Texts, page: dict[str, Any]) -> str:
 
 def made_line(say: Texts, day: date | None = None) -> str:
     """When a page was made and by which version; today where no day is given."""
-    day = day or date.today()
-    written_day = say.marks["date"].format(
+    return say("report.made", date=date_words(day or date.today(), say), version=version("frostkit"))
+
+
+def date_words(day: date, say: Texts) -> str:
+    """A date in words, with its year."""
+    return say.marks["date"].format(
         day=day.day if day.day > 1 else say.marks["first"], month=say.marks["months"][day.month - 1], year=day.year
     )
-    return say("report.made", date=written_day, version=version("frostkit"))
 
 
 def typed() -> str:

@@ -13,6 +13,7 @@ from frostkit.crops.entry import load
 from frostkit.errors import FrostkitError, SettingError
 from frostkit.region.answer import Question
 from frostkit.region.places import Fields, Source, Stations, blocks
+from frostkit.show.pages import since
 from frostkit.show.pages.page import file_name, typed, write
 from frostkit.show.pages.report import report
 from frostkit.show.render.words import words
@@ -87,5 +88,5 @@ def _pages(source: Source, question: Question, block: int, paths: list[Path], ho
             continue  # its row in the table says why
         of = replace(kept[key], site=place.site)
         crops = [crop for crop in (corn, legume) if crop is not None]
-        made.append(write(report([of], crops, say, command=command), path))
+        made.append(write(report([of], crops, say, before=since.read(path), command=command), path))
     return made
