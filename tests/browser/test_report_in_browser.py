@@ -17,14 +17,15 @@ A4 = {"format": "A4", "print_background": True}
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory):
-    """The report of the invented place in every language, as HTML and PDF."""
+    """The report of the invented place in every language, as HTML and PDF, on a sheet and whole."""
     folder = tmp_path_factory.mktemp("pages")
     made = {}
     for language in LANGUAGES:
         for kind in ("html", "pdf"):
-            path = folder / f"{language}.{kind}"
-            assert main(["report", "--language", language, "--out", str(path)]) == 0
-            made[language, kind] = path
+            for whole, more in (("", []), (" whole", ["--tables"])):
+                path = folder / f"{language}{whole}.{kind}"
+                assert main(["report", "--language", language, "--out", str(path), *more]) == 0
+                made[language, kind + whole] = path
     return made
 
 
@@ -114,13 +115,16 @@ def said(path):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_printed_it_fills_two_pages_at_most_and_keeps_the_answer_and_the_cautions(pages, opened, tmp_path, language):
-    page, _, _ = opened(pages[language, "html"].as_uri(), "laptop")
+@pytest.mark.parametrize("whole", ["", " whole"], ids=["a sheet", "with tables"])
+def test_printed_it_is_one_page_and_two_with_tables_and_keeps_the_answer_and_the_cautions(
+    pages, opened, tmp_path, language, whole
+):
+    page, _, _ = opened(pages[language, "html" + whole].as_uri(), "laptop")
     page.pdf(path=tmp_path / "browser.pdf", **A4)
     titles = page.eval_on_selector_all(".cautions li b", "all => all.map(one => one.innerText)")
-    for path in (tmp_path / "browser.pdf", pages[language, "pdf"]):
+    for path in (tmp_path / "browser.pdf", pages[language, "pdf" + whole]):
         count, text = said(path)
-        assert count <= 2, path.name
+        assert count == (2 if whole else 1), path.name
         assert ANSWER[language] in text
         assert all(title in text for title in titles)
         assert path.stat().st_size < 1_000_000
@@ -138,13 +142,51 @@ def test_the_pdf_names_its_language_and_parts_for_those_who_have_it_read_aloud(p
 
 @pytest.mark.real
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_a_record_of_more_than_a_hundred_seasons_fits_two_printed_pages(shared, tmp_path, language):
-    path = tmp_path / "long.pdf"
-    assert (
-        main(["report", str(shared / "data/ghcn-daily/CA006105976.dly"), "--language", language, "--out", str(path)])
-        == 0
-    )
-    assert said(path)[0] <= 2
+def test_a_record_of_more_than_a_hundred_seasons_fits_one_printed_page_and_two_with_tables(shared, tmp_path, language):
+    path, record = tmp_path / "long.pdf", str(shared / "data/ghcn-daily/CA006105976.dly")
+    for more, count in (([], 1), (["--tables"], 2)):
+        assert main(["report", record, "--language", language, "--out", str(path), *more]) == 0
+        assert said(path)[0] == count
+
+
+def test_the_picture_stands_within_the_first_screen(page):
+    """On a laptop (1366 x 768) and on a telephone (390 x 844)."""
+    tall = page.evaluate("window.innerHeight")
+    picture = next(one for one in page.query_selector_all("svg") if one.is_visible()).bounding_box()
+    assert picture["y"] < tall / 2 and picture["y"] + 0.6 * picture["height"] < tall
+
+
+def test_a_caution_is_a_line_until_it_is_opened_and_a_season_is_found_by_its_year(page):
+    more = page.query_selector_all(".cautions .more")
+    assert more and not any(one.is_visible() for one in more)
+    page.click(".cautions summary >> nth=0")
+    assert more[0].is_visible()
+    page.click(".seasons summary")
+    page.fill(".seasons input", "2012")
+    rows = [row.inner_text() for row in page.query_selector_all("#seasons tbody tr") if row.is_visible()]
+    assert len(rows) == 1 and rows[0].startswith("2012")
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_place_of_a_region_is_looked_into_by_a_click_or_by_name(opened, tmp_path, width):
+    """Cells of an invented grid."""
+    from tests.region_cells import kept, made_up
+
+    grid, path = kept(tmp_path / "days.zarr", made_up(10, 8), 4), tmp_path / "region.html"
+    asked = ["--climate", "as-read", "--corn", "grain-corn-2100", "--legume", "none", "--workers", "0"]
+    assert main(["region", str(grid), *asked, "--page", str(path)]) == 0
+    page, requests, complaints = opened(path.as_uri(), width)
+    assert (len(requests), complaints) == (1, [])
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    assert grave(page) == {}
+    page.click('.map a[href="#place-3"]')
+    assert page.evaluate("location.hash") == "#place-3"
+    assert page.inner_text("tr:target th").endswith("cell 3")
+    box = page.query_selector("tr:target").bounding_box()
+    assert 0 <= box["y"] < page.evaluate("window.innerHeight")
+    page.fill("#find", "cell 7")
+    rows = [row for row in page.query_selector_all("#places tbody tr") if row.is_visible()]
+    assert len(rows) == 1 and "cell 7" in rows[0].inner_text()
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -11,7 +11,10 @@ import xarray as xr
 
 import frostkit as fk
 from frostkit.region import outlines
+from frostkit.seasons.calendar import from_code
 from frostkit.show.look import says
+from frostkit.show.pages import places as pages
+from frostkit.show.texts import texts
 from tests.region_cells import holed, kept, made_up
 
 PLAIN = ["--climate", "as-read", "--corn", "grain-corn-2100", "--legume", "none", "--workers", "0"]
@@ -189,3 +192,21 @@ def known(value):
 def test_a_question_that_is_not_known_and_a_day_that_is_none_are_refused(run, grid):
     assert "Did you mean 'frost'?" in run(grid, *PLAIN, "--also", "frots", code=2).err
     assert "3 January is not among the seeding days" in run(grid, *PLAIN, "--also", "choose", "--seeding", "01-03", code=2).err  # fmt: skip
+
+
+def test_the_region_as_a_page_has_a_row_and_a_spot_a_place_and_links_to_their_own_pages(run, grid, tmp_path):
+    page = tmp_path / "region.html"
+    out = run(grid, *PLAIN, "--page", page).out
+    assert f"Page: {page}" in out
+    html = page.read_text("utf-8")
+    assert html.count('<tr id="place-') == 10 and html.count('<a href="#place-') == 10
+    told = json.loads(run(grid, *PLAIN, "--json").out)
+    first = next(place for place in told["places"] if place["window_to"])
+    day = texts("en").day(from_code(first["window_to"]))
+    assert f'title="{first["name"]}: {day}"' in html
+
+
+def test_too_many_places_for_a_page_are_refused_in_two_lines(run, grid, tmp_path, monkeypatch):
+    monkeypatch.setattr(pages, "MOST", 9)
+    err = run(grid, *PLAIN, "--page", tmp_path / "region.html", code=2).err
+    assert "10 places are too many for a page; it holds 9." in err and list(tmp_path.iterdir()) == []

@@ -1,10 +1,12 @@
 """`frostkit region`: the window of many places at once: client fields, stations of a province, cells of a grid."""
 
+from pathlib import Path
+
 import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
 from frostkit.show.commands.options import DAY
-from frostkit.show.commands.question import OPEN, OUT, PICTURE, write
+from frostkit.show.commands.question import OPEN, OUT, PICTURE, show_file, write
 
 
 @click.command(
@@ -13,7 +15,7 @@ from frostkit.show.commands.question import OPEN, OUT, PICTURE, write
     epilog="""\b
 Examples:
   frostkit region stations_folder
-  frostkit region my_fields.csv --stations stations_folder --out fields.csv --pages pages
+  frostkit region my_fields.csv --stations stations_folder --out fields.csv --pages pages --page region.html
   frostkit region my_fields.csv --stations stations_folder --also frost --also choose
   frostkit region grid.nc --store-to grid.zarr --climate as-read --out answers.zarr
   frostkit region grid.zarr --scheduler tcp://10.0.0.1:8786 --out answers.zarr --picture map.png""",
@@ -69,9 +71,15 @@ Examples:
     metavar="FOLDER",
     help="Write a page for each field of a list into this folder.",
 )
+@click.option(
+    "--page",
+    type=click.Path(dir_okay=False),
+    metavar="FILE",
+    help="Write the region as a page (.html): its map to click on, its places by name.",
+)
 @PICTURE
 @OPEN
-def command(pages, picture, opens, as_json, as_csv, table, whole, cautions, language, units, **asked):
+def command(page, pages, picture, opens, as_json, as_csv, table, whole, cautions, language, units, **asked):
     """The seeding window of many places at once.
 
     PLACES is a folder of station files, a list of fields (CSV: name,lat,lon,height,crops,store), or a grid of daily
@@ -83,13 +91,23 @@ def command(pages, picture, opens, as_json, as_csv, table, whole, cautions, lang
 
     with progress() as step:
         answer = public.region(asked.pop("places"), progress=step, language=language, units=units, **asked)
-    write(answer, as_json, as_csv, table, picture, whole, cautions, opens)
+    quiet = bool(as_json or as_csv)
+    write(answer, as_json, as_csv, table, picture, whole, cautions, opens and not page)
+    made = {}
     if pages:
         from frostkit.show.pages.region import field_pages
 
         with progress() as step:
-            made = field_pages(answer.answer, pages, language, units, step)
-        echo(f"Pages: {len(made)} in {pages}", err=bool(as_json or as_csv))
+            made = field_pages(answer.answer, pages, answer.language, answer.units, step)
+        echo(f"Pages: {len(made)} in {pages}", err=quiet)
+    if page:
+        from frostkit.show.pages.page import typed, write as write_page
+        from frostkit.show.pages.places import page as of_places
+
+        html = of_places(answer.answer, answer._words(), pages=made, beside=Path(page).parent, command=typed())
+        echo(f"Page: {write_page(html, page)}", err=quiet)
+        if opens:
+            show_file(page)
 
 
 for _option in reversed(OUT):

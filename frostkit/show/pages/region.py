@@ -27,8 +27,8 @@ def field_pages(
     units: str = "metric",
     progress: Callable[[int, int, str], None] | None = None,
     workers: int | None = None,
-) -> list[Path]:
-    """A page for each field of a list, or each station of a folder, that has an answer; their paths.
+) -> dict[str, Path]:
+    """A page for each field of a list, or each station of a folder, that has an answer; their paths by name.
 
     Raises `SettingError` for a grid, or a folder that can't be made.
     """
@@ -49,14 +49,14 @@ def field_pages(
         may_replace(path, "page")
     every = range(blocks(source))
     own = [paths[block * source.block : (block + 1) * source.block] for block in every]
-    made: list[Path] = []
+    made: set[Path] = set()
     with ProcessPoolExecutor(workers) as pool:
         how = (repeat(source), repeat(question), every, own, repeat((language, units, typed())))
         for done, some in enumerate(pool.map(_pages, *how)):
-            made += some
+            made |= set(some)
             if progress is not None:
                 progress(done + 1, len(every), "blocks of pages")
-    return made
+    return {name: path for name, path in zip(names, paths, strict=True) if path in made}
 
 
 def _pages(source: Source, question: Question, block: int, paths: list[Path], how: tuple[str, str, str]) -> list[Path]:

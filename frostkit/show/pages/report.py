@@ -70,6 +70,7 @@ def report(
         "cautions": cautions(answers, words),
         "tables": tables(first if whole else _shortened(first), words),
         "rest": [words.say(first.question, says) for says in rest] if whole else [],
+        "seasons": table_html(first.question, first.table("seasons"), words, every_row=True),
         "sections": [section(answer, words, whole) for answer in others],
         "record": site_says(site, first.ensemble, words),
         "sources": [line for crop in crops for line in (crop_line(crop, words), crop_sources(crop, words))],

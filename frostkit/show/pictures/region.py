@@ -25,8 +25,10 @@ FINE = 12.0  # degrees across below which the finer outlines are drawn
 Floats = NDArray[np.float64]
 
 
-def draw(answer: Answer, words: Words) -> Figure:
+def draw(answer: Answer, words: Words, titled: bool = True) -> Figure:
     """The last sowing day of every place on a map, and the spread of its odds on another.
+
+    titled : with the answer's headline over it; a page has it already
 
     Raises `SettingError` where no place has a position.
     """
@@ -38,7 +40,8 @@ def draw(answer: Answer, words: Words) -> Figure:
     subject = answer.headline.values["subject"]
     with look():
         figure = Figure(figsize=(WIDE, TALL))
-        left, right = figure.add_axes((0.055, 0.2, 0.405, 0.6)), figure.add_axes((0.555, 0.2, 0.405, 0.6))
+        tall = 0.6 if titled else 0.7
+        left, right = figure.add_axes((0.055, 0.2, 0.405, tall)), figure.add_axes((0.555, 0.2, 0.405, tall))
         last = of["window_to"].to_numpy().astype(float)
         no_window = ~np.isfinite(last) & (of["counted"].to_numpy() > 0)
         unknown = of["counted"].to_numpy() == 0
@@ -50,11 +53,19 @@ def draw(answer: Answer, words: Words) -> Figure:
             drawn.append(_ground(axes, longitude[placed], latitude[placed], words))
         left.set_title(words.texts("region_map.title", subject=words.value(subject)), fontsize=10.5)
         right.set_title(words.texts("region_map.spread"), fontsize=10.5)
-        title = words.say("region", answer.headline)
+        title = words.say("region", answer.headline) if titled else ""
         figure.text(0.012, 0.955, title, fontsize=fitting(title, 15, 0.96 * WIDE, "bold"), weight="bold", va="top")
-        _legend(figure, words, answer.values["odds_wanted"], bool(no_window.any()), bool(unknown.any()))
+        _legend(figure, words, answer.values["odds_wanted"], bool(no_window.any()), bool(unknown.any()), 0.3 + tall)
         figure.text(0.012, 0.02, "\n".join(_foot(answer, of, words, any(drawn))), fontsize=8, color=QUIET, va="bottom")
     return figure
+
+
+def spots(figure: Figure, of: xr.Dataset) -> Floats:
+    """Where each place lies on the map of a figure that `draw` made: parts of its width, and of its height from the
+    top; NaN where it says no position. [place, 2]"""
+    at = np.column_stack([of["longitude"].to_numpy(), of["latitude"].to_numpy()]).astype(float)
+    part = figure.transFigure.inverted().transform(figure.axes[0].transData.transform(at))
+    return np.column_stack([part[:, 0], 1 - part[:, 1]])
 
 
 def spread(of: xr.Dataset, answer: Answer) -> Floats:
@@ -155,7 +166,7 @@ def _degrees(at: float, plus: str, minus: str, words: Words) -> str:
     return words.texts(f"region_map.{plus if at >= 0 else minus}", degrees=words.texts.plain(abs(at)))
 
 
-def _legend(figure: Figure, words: Words, odds: float, no_window: bool, unknown: bool) -> None:
+def _legend(figure: Figure, words: Words, odds: float, no_window: bool, unknown: bool, top: float) -> None:
     handles: list[Any] = []
     said = []
     if no_window:
@@ -165,7 +176,7 @@ def _legend(figure: Figure, words: Words, odds: float, no_window: bool, unknown:
         handles.append(Line2D([], [], marker="x", color=QUIET, linestyle="none", markersize=5))
         said.append(words.texts("region_map.not_known"))
     if handles:
-        figure.legend(handles, said, loc="upper right", bbox_to_anchor=(0.975, 0.9), ncols=2, fontsize=8.5)
+        figure.legend(handles, said, loc="upper right", bbox_to_anchor=(0.975, top), ncols=2, fontsize=8.5)
 
 
 def _foot(answer: Answer, of: xr.Dataset, words: Words, drawn: bool) -> list[str]:
