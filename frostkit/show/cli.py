@@ -34,6 +34,7 @@ COMMANDS = {
     "crops": "Hybrids and beans, with the source of every number.",
     "report": "One page to take home: window, late legume, frost, cautions, sources.",
     "record": "Look at a station's record, check it, keep it.",
+    "serve": "The notebooks as pages in your browser.",
     "setup": "Your units, language and record, said once.",
 }
 """Command: what it answers. The module of a command is `frostkit.show.commands.<name with underscores>`."""

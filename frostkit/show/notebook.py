@@ -10,9 +10,9 @@ import ipywidgets
 from frostkit.answers.silage.stores import stores
 from frostkit.crops.entry import listed, load
 from frostkit.errors import FrostkitError
-from frostkit.public import Shown
+from frostkit.public import Shown, _how as how
 from frostkit.seasons.calendar import code, from_code
-from frostkit.show.texts import texts
+from frostkit.show.texts import Texts, texts
 
 WHOLE_LABEL = {"description_width": "initial"}  # a label is shown whole
 
@@ -41,8 +41,9 @@ def live(
     >>> box.children[1].value.count("<h3>")
     1
     """
-    chosen = CONTROLS[ask.__name__]() if controls is None else controls
-    moving = {name: _control(name, values, fixed.get(name)) for name, values in chosen.items()}
+    say = texts(how(fixed.get("language"), fixed.get("units"))[0])
+    chosen = CONTROLS[ask.__name__](say) if controls is None else controls
+    moving = {name: _control(_label(name, say), values, fixed.get(name)) for name, values in chosen.items()}
     shown = ipywidgets.HTML()
 
     @lru_cache(maxsize=64)
@@ -63,8 +64,12 @@ def live(
     return ipywidgets.VBox([row, shown])
 
 
-def _control(name: str, values: Any, value: Any) -> ipywidgets.Widget:
-    label = name.replace("_", " ")
+def _label(name: str, say: Texts) -> str:
+    """An option in words; one of your own function by its name."""
+    return say(f"controls.{name}") if say.has(f"controls.{name}") else name.replace("_", " ")
+
+
+def _control(label: str, values: Any, value: Any) -> ipywidgets.Widget:
     if isinstance(values, tuple) and len(values) == 3:
         first, last, step = values
         kind = ipywidgets.IntSlider if isinstance(step, int) else ipywidgets.FloatSlider
@@ -84,16 +89,15 @@ def entries(kind: str) -> list[str]:
     return ["none", *(name for name in listed() if load(name).kind == kind)]
 
 
-def days(first: str, last: str, none: str | None = "any") -> list[tuple[str, str | None]]:
-    """Days for a slider, as (label, "MM-DD"); `none` is the label of no day, which then stands first.
+def days(say: Texts, first: str, last: str, none: str | None = "any_day") -> list[tuple[str, str | None]]:
+    """Days for a slider, as (label, "MM-DD"); `none` is the key of what no day is called, which then stands first.
 
-    >>> days("05-01", "05-02", none=None)
+    >>> days(texts("en"), "05-01", "05-02", none=None)
     [('1 May', '05-01'), ('2 May', '05-02')]
     """
-    say = texts("en")
     found: Iterable[int] = range(from_code(first), from_code(last) + 1)
     listed_days: list[tuple[str, str | None]] = [(say.short(day), code(day)) for day in found]
-    return listed_days if none is None else [(none, None), *listed_days]
+    return listed_days if none is None else [(say(f"controls.{none}"), None), *listed_days]
 
 
 def _stores() -> list[str]:
@@ -101,31 +105,35 @@ def _stores() -> list[str]:
 
 
 ODDS = (0.5, 0.95, 0.05)
-CONTROLS: dict[str, Callable[[], dict[str, Any]]] = {
-    "window": lambda: {
+CONTROLS: dict[str, Callable[[Texts], dict[str, Any]]] = {
+    "window": lambda say: {
         "corn": entries("corn"),
         "legume": entries("legume"),
         "store": _stores(),
         "after": (-1, 14, 1),
         "odds": ODDS,
-        "not_after": days("05-01", "07-15"),
+        "not_after": days(say, "05-01", "07-15"),
     },
-    "late_legume": lambda: {"legume": entries("legume"), "seeding": days("05-01", "06-15", None), "odds": ODDS},
-    "choose": lambda: {"seeding": days("05-01", "06-15", None), "store": _stores(), "odds": ODDS},
-    "chop": lambda: {"corn": entries("corn"), "seeding": days("05-01", "06-15", None), "store": _stores()},
-    "fields": lambda: {"rate": (0.5, 6.0, 0.5), "hours": (6.0, 16.0, 1.0), "machines": (1, 3, 1), "store": _stores()},
-    "frost": lambda: {"threshold": (-4.0, 1.0, 0.5)},
-    "heat": lambda: {"method": ["mean", "clamped", "sine", "chu"], "first": days("04-15", "06-15", None)},
-    "track_record": lambda: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},
-    "season": lambda: {
+    "late_legume": lambda say: {
+        "legume": entries("legume"),
+        "seeding": days(say, "05-01", "06-15", None),
+        "odds": ODDS,
+    },
+    "choose": lambda say: {"seeding": days(say, "05-01", "06-15", None), "store": _stores(), "odds": ODDS},
+    "chop": lambda say: {"corn": entries("corn"), "seeding": days(say, "05-01", "06-15", None), "store": _stores()},
+    "fields": lambda _: {"rate": (0.5, 6.0, 0.5), "hours": (6.0, 16.0, 1.0), "machines": (1, 3, 1), "store": _stores()},
+    "frost": lambda _: {"threshold": (-4.0, 1.0, 0.5)},
+    "heat": lambda say: {"method": ["mean", "clamped", "sine", "chu"], "first": days(say, "04-15", "06-15", None)},
+    "track_record": lambda _: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},
+    "season": lambda say: {
         "corn": entries("corn"),
         "legume": entries("legume"),
-        "seeding": days("05-01", "06-15", "still to be sown"),
-        "emergence": days("05-10", "07-01", "not seen"),
-        "silking": days("07-01", "08-31", "not seen"),
+        "seeding": days(say, "05-01", "06-15", "to_be_sown"),
+        "emergence": days(say, "05-10", "07-01", "not_seen"),
+        "silking": days(say, "07-01", "08-31", "not_seen"),
         "store": _stores(),
     },
-    "tonight": lambda: {"tmin": (-6.0, 4.0, 0.5), "scatter": (0.5, 4.0, 0.5), "sky": ["clear", "cloudy"]},
-    "triage": lambda: {"at": (-8.0, 1.0, 0.5), "hours": (0.5, 8.0, 0.5)},
+    "tonight": lambda _: {"tmin": (-6.0, 4.0, 0.5), "scatter": (0.5, 4.0, 0.5), "sky": ["clear", "cloudy"]},
+    "triage": lambda _: {"at": (-8.0, 1.0, 0.5), "hours": (0.5, 8.0, 0.5)},
 }
 """Controls of each question, by the name of its public function."""

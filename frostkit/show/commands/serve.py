@@ -1,0 +1,51 @@
+"""`frostkit serve`: the notebooks as pages in the browser."""
+
+import click
+
+from frostkit.show.commands.options import Latitude
+from frostkit.show.printed import echo
+
+
+@click.command(
+    "serve",
+    short_help="The notebooks as pages in your browser.",
+    epilog="""\b
+Examples:
+  frostkit serve
+  frostkit serve station.dly --latitude 50.1
+  frostkit serve --notebook which-hybrid
+  frostkit serve --port 8900 --no-browser""",
+)
+@click.argument("record", required=False, metavar="[RECORD]")
+@click.option("--input-units", type=click.Choice(["C", "F"]), help="Units of a record that doesn't say.")
+@click.option("--latitude", type=Latitude("The station"), help="The station's, degrees north, likewise.")
+@click.option("--notebook", metavar="NAME", help="Open this one; left out, the list of them.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8866, show_default=True, help="Port to listen at; 0: any free one."
+)
+@click.option("--no-browser", is_flag=True, help="Say the address, and open nothing.")
+def command(record, input_units, latitude, notebook, port, no_browser):
+    """The notebooks as live pages in the browser, without a notebook program.
+
+    They run on this machine and are given to nobody else. Without a record they show the invented place River Flat.
+    Ctrl-C ends them.
+    """
+    import webbrowser
+    from pathlib import Path
+
+    from frostkit import public
+    from frostkit.show import served
+
+    served.voila()
+    name = None if notebook is None else served.named(notebook)
+    port = served.port_for(port)
+    if record is not None:
+        public.open(record, latitude=latitude, input_units=input_units)  # said here, not on every page
+        record = str(Path(record).resolve()) if Path(record).exists() else record
+    told = {"record": record, "input_units": input_units, "latitude": latitude}
+    with served.copies(told) as place:
+        at = served.address(port, name)
+        echo(f"Pages: {at}\nCtrl-C ends them.")
+        if not no_browser:
+            webbrowser.open(at)
+        served.serve(place, port)
