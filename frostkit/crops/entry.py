@@ -8,6 +8,7 @@ an entry are told at once, each with file, table, key, what was found and what i
 import re
 import tomllib
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
 
@@ -354,10 +355,15 @@ def load(name_or_path: str | Path) -> Crop:
     path = Path(name_or_path)
     if path.suffix != ".toml":
         name = str(name_or_path)
-        name = f"silage-{name}" if re.fullmatch(r"\d{4}", name) else name
-        return read(tomllib.loads(text_of(name)), name, f"{name}.toml")
+        return _of_library(f"silage-{name}" if re.fullmatch(r"\d{4}", name) else name)
     raw = toml(path, "Copy an entry of the library and change its numbers.", CropError)
     return read(raw, path.stem, path.name)
+
+
+@lru_cache(maxsize=128)
+def _of_library(name: str) -> Crop:
+    """An entry that comes with frostkit: read once, and never changed."""
+    return read(tomllib.loads(text_of(name)), name, f"{name}.toml")
 
 
 def text_of(name: str) -> str:

@@ -1,10 +1,10 @@
 """A site: record, place, field and settings behind an answer; and the possible seasons that its answers count over."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import isfinite
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,8 @@ TODAY, AS_READ = "today", "as read"
 CLIMATES = (TODAY, AS_READ)
 LATE = 3  # seasons between the end of a record and the season asked for, after which it is said
 SHIFT_SEED = 21
+KEPT = 12  # results of a site kept for the next question
+Kept = TypeVar("Kept")
 
 
 NORTHERNMOST = 66.0  # degrees: beyond it no corn grows, and the sun does not set every day of the season
@@ -209,6 +211,20 @@ class Site:
     def not_observed(self) -> NDArray[np.int64]:
         """Years between the first and the last season that have no readings at all."""
         return self.past.seasons[~observed(self.past)]
+
+    def once(self, key: tuple[Any, ...], make: Callable[[], Kept]) -> Kept:
+        """What was worked out for this site before, or is now; the newest few are kept.
+
+        For a person who moves one setting of a question after another.
+
+        key : says all that it hangs on but the site
+        """
+        kept = self.__dict__.setdefault("_once", {})
+        found = kept.pop(key) if key in kept else make()
+        kept[key] = found  # the newest stands last
+        while len(kept) > KEPT:
+            del kept[next(iter(kept))]
+        return found
 
     def ensemble(self, needs: tuple[str, ...] = ELEMENTS, shifts: int = SHIFTS) -> Ensemble:
         """The possible seasons that an answer counts over.

@@ -114,12 +114,13 @@ def choose(
         raise SettingError("There is no crop to choose from.", "Name hybrids, beans or both.")
     asked = asking(site, load(PATTERNS["silage"]), None, after=after, store=store)
     rows, place = site.ensemble(NEEDS), int(seeding - FIRST)
-    hybrids = _hybrids(rows, asked, corns)
+    hybrids = site.once(("hybrids", *asked.key, *_content(corns)), lambda: _hybrids(rows, asked, corns))
     corn_rows = _ranked(rows, hybrids, place, odds)
     highest = {use: _highest(corn_rows, use) for use in KINDS}
     within = highest["silage"] or highest["grain"]
-    of_bean = replace(asked, corn=within, days=asked.days[place:])
-    bean_rows = _ranked(rows, _legumes(rows, of_bean, beans, growth), 0, odds)
+    of_bean = replace(asked, corn=within)
+    under = site.once(("beans", *of_bean.key, *_content(beans), growth), lambda: _legumes(rows, of_bean, beans, growth))
+    bean_rows = _ranked(rows, under, place, odds)
     ratings = _ratings(rows, asked, hybrids, place, odds)
     cold = {who: _cold_start(rows, day) for who, day in (("corn", seeding), ("legume", seeding + after))}
     values: dict[str, Any] = {
@@ -153,6 +154,11 @@ def choose(
         rows,
         _next(within),
     )
+
+
+def _content(crops: Sequence[Crop]) -> list[str]:
+    """What entries say, for `Site.once`."""
+    return [crop.model_dump_json() for crop in crops]
 
 
 def _next(within: Crop | None) -> Says:

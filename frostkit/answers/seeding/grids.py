@@ -1,6 +1,7 @@
 """What happened on every seeding day of every possible season: the soil was ready, the crop and the plan made it."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,13 @@ class Asked:
     def subject(self) -> str:
         """What the window is for: "both", "corn" or "legume"."""
         return "both" if self.corn and self.legume else "corn" if self.corn else "legume"
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """All of it but the place, for `Site.once`."""
+        crops = (None if crop is None else crop.model_dump_json() for crop in (self.corn, self.legume))
+        days = int(self.days[0]), int(self.days[-1]), self.days.size
+        return (*crops, self.after, days, self.store.name, self.together, self.late, self.frost, self.workdays)
 
     def sown(self, name: str) -> Ints:
         """Sowing days of a crop."""

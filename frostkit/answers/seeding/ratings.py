@@ -29,7 +29,7 @@ KINDS = {"silage": "silage", "grain": "grain-corn"}
 
 def heat_met(rows: Ensemble, use: str, store: Store, days: Ints, latitude: float, frost: str = "usual") -> Heat:
     """The largest need that each row meets, sown on each day [whole units of corn heat]. [row, seeding day]"""
-    of = fit_plan(load_once(PATTERNS[KINDS[use]]), store, latitude, frost=frost)
+    of = fit_plan(load(PATTERNS[KINDS[use]]), store, latitude, frost=frost)
     dead = killed(rows.tmin, rows.tmax, of, days)
     return heat_to(rows.tmin, rows.tmax, of, days, np.minimum(dead - 1, of.season_end))
 
@@ -63,14 +63,11 @@ def largest(met: Heat, use: str, store: Store) -> list[int | None]:
 @cache
 def _need(use: str, store: Store, rating: int) -> int:
     """What a corn of a rating needs to be fit, from sowing [whole units]."""
-    like = load_once(PATTERNS[KINDS[use]])
+    like = load(PATTERNS[KINDS[use]])
     corn = at_rating(like, rating)
     if is_silage(corn):
         return need_at(corn, store.high)
     return whole_units(corn.goal_need(), clock(corn, corn.stage[corn.goal].clock).per_unit)
-
-
-load_once = cache(load)
 
 
 def as_sold(rating: int | None) -> int | None:

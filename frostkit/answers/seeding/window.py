@@ -155,8 +155,7 @@ def window(
     rain = workdays and has_rain(site)
     asked = replace(asked, workdays=rain)
     rows = site.ensemble(needs_of(site) if rain else NEEDS)
-    found = grids(rows, asked)
-    shares = Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
+    found, shares = site.once(("window", *asked.key), lambda: _counted(rows, asked))
     of = _decided(rows, asked, found, odds, not_after, need_range)
     table = _odds_table(rows, asked, shares, of.window)
     headline, sentences = _said(asked, of, shares, table, odds, not_after, need_range)
@@ -179,6 +178,12 @@ def window(
     if worth is not None:
         answer = pays(answer, rows, asked, found, shares.plan[asked.subject], worth, per_day, loss)
     return pooled(answer, asked, found, also, odds, not_after) if also else answer
+
+
+def _counted(rows: Ensemble, asked: Asked) -> tuple[Grids, Counted]:
+    """What happened on every seeding day, and its shares: whatever odds are wanted."""
+    found = grids(rows, asked)
+    return found, Counted(*({name: counted(rows, of) for name, of in part.items()} for part in _parts(found)))
 
 
 def _parts(found: Grids) -> tuple[dict[str, Mask], ...]:

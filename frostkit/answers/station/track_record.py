@@ -47,7 +47,7 @@ class Event:
     """What is judged.
 
     name : one of `EVENTS`; question, days : see `odds.hindcast`; needs : elements asked for
-    values : what names it in sentences and for programs
+    values : what names it in sentences and for programs; key : all that it hangs on, for `Site.once`
     """
 
     name: str
@@ -55,6 +55,7 @@ class Event:
     days: Ints
     needs: tuple[str, ...]
     values: Mapping[str, Any]
+    key: tuple[Any, ...]
 
     def says(self) -> Says:
         """The event in words."""
@@ -70,7 +71,7 @@ def frost_event(name: str, threshold: float) -> Event:
     def question(rows: Any, days: Ints) -> NDArray[np.bool_]:
         return np.asarray(date(rows.tmin, threshold)[:, None] <= days)
 
-    return Event(name, question, days, ("tmin",), {"threshold": degrees(threshold)})
+    return Event(name, question, days, ("tmin",), {"threshold": degrees(threshold)}, (name, threshold))
 
 
 def made_on(rows: Any, asked: Asked) -> NDArray[np.bool_]:
@@ -97,7 +98,7 @@ def seeding_event(asked: Asked) -> Event:
         values["corn"] = CropName(asked.corn.name, asked.corn.title)
     if asked.legume is not None:
         values["legume"] = CropName(asked.legume.name, asked.legume.title)
-    return Event("seeding", question, asked.days, NEEDS, values)
+    return Event("seeding", question, asked.days, NEEDS, values, ("seeding", *asked.key))
 
 
 def cases_of(site: Site, event: Event, newest: int | None = None, **how: Any) -> Cases:
@@ -283,8 +284,12 @@ def _compared(own: Judged, others: Mapping[str, Judged]) -> Table:
 
 def quickly_judged(site: Site, event: Event) -> tuple[Cases, Judged]:
     """An event judged over the newest seasons and every third day alone, for a line beside another answer."""
-    cases = cases_of(site, replace(event, days=event.days[::QUICK_DAYS]), QUICK, draws=1)
-    return cases, judged(cases.given, cases.happened)
+
+    def asked_before() -> tuple[Cases, Judged]:
+        cases = cases_of(site, replace(event, days=event.days[::QUICK_DAYS]), QUICK, draws=1)
+        return cases, judged(cases.given, cases.happened)
+
+    return site.once(("judged", *event.key), asked_before)
 
 
 def in_one_line(answer: Answer, site: Site, event: Event) -> Answer:
