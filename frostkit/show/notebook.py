@@ -14,13 +14,17 @@ from frostkit.public import Shown, _how as how
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show.texts import Texts, texts
 
+FITS = (
+    "<style>.widget-html .frostkit svg {max-height: 34rem; width: auto !important; max-width: 100% !important}</style>"
+)
+"""Controls and the whole picture stand on one screen of 1366 x 768 (34 rem: 544 pixels)."""
 WHOLE_LABEL = {"description_width": "initial"}  # a label is shown whole
 
 
 def live(
     ask: Callable[..., Shown], *asked: Any, controls: Mapping[str, Any] | None = None, **fixed: Any
-) -> ipywidgets.VBox:
-    """An answer with controls in a row above it: whatever is moved, heading, picture and table follow.
+) -> ipywidgets.HBox:
+    """An answer with controls beside it: whatever is moved, heading, picture and table follow.
 
     Parameters
     ----------
@@ -32,7 +36,7 @@ def live(
 
     Returns
     -------
-    an ipywidgets.VBox: the controls, and the answer
+    an ipywidgets.HBox: the controls, and the answer
 
     Examples
     --------
@@ -50,7 +54,7 @@ def live(
     def drawn(*values: Any) -> str:
         options = {**fixed, **dict(zip(moving, values, strict=True))}
         try:
-            return ask(*asked, **options)._repr_html_()
+            return FITS + ask(*asked, **options)._repr_html_()
         except FrostkitError as fault:  # two lines, as the commands say it
             return f"<pre style='color:#8f2a1c'>{escape(str(fault))}</pre>"
 
@@ -60,8 +64,11 @@ def live(
     for control in moving.values():
         control.observe(follow, names="value")
     follow()
-    row = ipywidgets.HBox(list(moving.values()), layout=ipywidgets.Layout(flex_flow="row wrap"))
-    return ipywidgets.VBox([row, shown])
+    for control in moving.values():
+        control.layout.width = "auto"
+    beside = ipywidgets.VBox(list(moving.values()), layout=ipywidgets.Layout(flex="0 0 18rem", width="18rem"))
+    shown.layout = ipywidgets.Layout(flex="1 1 30rem", width="auto", min_width="0")
+    return ipywidgets.HBox([beside, shown], layout=ipywidgets.Layout(flex_flow="row wrap"))
 
 
 def _label(name: str, say: Texts) -> str:

@@ -73,7 +73,9 @@ def copies(told: Mapping[str, Any]) -> Iterator[Path]:
                 if cell["cell_type"] == "markdown":
                     cell["source"] = BY_HAND.sub(_by_itself, "".join(cell["source"]))
             at = next(n for n, cell in enumerate(book["cells"]) if "parameters" in cell["metadata"].get("tags", ()))
-            own = "\n".join(f"{key} = {value!r}" for key, value in told.items() if value is not None)
+            own = "\n".join(f"{key} = {value!r}" for key, value in told.items())
+            if "record" in told:
+                own += "\ntoday = None"  # the day that the invented place stands on may lie outside one's own record
             if own:
                 cell = {"cell_type": "code", "id": "told", "metadata": {}, "execution_count": None, "outputs": []}
                 book["cells"].insert(at + 1, {**cell, "source": own})

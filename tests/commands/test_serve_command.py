@@ -46,11 +46,11 @@ def test_a_notebook_is_known_by_its_number_and_its_words(name):
 
 
 def test_the_copies_are_told_the_record_and_are_called_by_their_question():
-    with served.copies({"record": "my.dly", "latitude": 50.1, "input_units": None}) as place:
+    with served.copies({"record": "my.dly", "latitude": 50.1}) as place:
         books = {path.stem: json.loads(path.read_text("utf-8")) for path in place.iterdir()}
     assert len(books) == len(served.notebooks()) and "1 When can I seed corn, and corn with the legume" in books
     for book in books.values():
         sources = ["".join(cell["source"]) for cell in book["cells"]]
-        assert "record = 'my.dly'\nlatitude = 50.1" in sources
+        assert "record = 'my.dly'\nlatitude = 50.1\ntoday = None" in sources
         assert not any("Run All Cells" in source for source in sources)
     assert not place.exists()

@@ -43,7 +43,7 @@ def command(record, input_units, latitude, notebook, port, no_browser):
         public.open(record, latitude=latitude, input_units=input_units)  # said here, not on every page
         record = str(Path(record).resolve()) if Path(record).exists() else record
     told = {"record": record, "input_units": input_units, "latitude": latitude}
-    with served.copies(told) as place:
+    with served.copies({key: value for key, value in told.items() if value is not None}) as place:
         at = served.address(port, name)
         echo(f"Pages: {at}\nCtrl-C ends them.")
         if not no_browser:
