@@ -781,7 +781,7 @@ def chop(
 
 @shown
 def region(
-    places: str | Path,
+    places: str | Path | None = None,
     *,
     stations: str | Path | None = None,
     corn: Crop | str | None = "silage-2300",
@@ -810,7 +810,7 @@ def region(
     Parameters
     ----------
     places : folder of station files; list of fields (CSV: name, lat, lon, height, crops, store); CF NetCDF or zarr with
-        daily Tmin and Tmax
+        daily Tmin and Tmax; left out: an invented region's fields
     stations : folder of station files for a list of fields: each field takes the nearest
     corn, legume, odds, after, not_after, store, apart, late_planting : as for `window`; a field's own crops and store
         go before these
@@ -850,6 +850,8 @@ def region(
             f"Many places at once need the extra 'grid': {fault.name} is not installed.",
             "Install it with pip install 'frostkit[grid]'.",
         ) from None
+    if places is None:
+        places, stations = import_module("frostkit.demo.region").written()
     asked = import_module("frostkit.region.answer").Question(
         _crop(corn),
         _crop(legume),
@@ -874,6 +876,36 @@ def region(
         workers=workers,
         progress=progress,
     )
+
+
+@shown
+def place(of: Shown, name: str, *, language: str | None = None, units: str | None = None) -> Answer:
+    """The window of one place of a region, as `window` has it.
+
+    Parameters
+    ----------
+    of : what `region` gave
+    name : of the place, as its table has it
+    language, units : of its text, picture and page, as in `Shown`
+
+    Raises
+    ------
+    SettingError
+        For a name that no place has, or a place without an answer.
+
+    Examples
+    --------
+    >>> import frostkit as fk
+    >>> fk.place(fk.region(workers=0), "field 1").answer.question
+    'window'
+    """
+    single = import_module("frostkit.region.single")
+    told = of.answer.settings
+    names = [str(one) for one in told["dataset"]["name"].to_numpy()]
+    source = told["source"]
+    if hasattr(source, "order"):  # as the list has them, and here as their stations come
+        names = [names[number] for number in source.order]
+    return single.window_at(single.find(source, told["question"], name, names), told["question"])
 
 
 @shown

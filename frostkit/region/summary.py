@@ -196,7 +196,9 @@ def answer_of(
     settings |= {"source": source, "question": question}
     table = _table(found, there)
     headline = Says("some" if there.any() else "nowhere", said)
-    always = tuple(says for says in sentences if says.key in ("holes", "blocks", "out"))
+    if any("(invented)" in str(name) for name in found["station"].to_numpy()):
+        sentences.append(Says("invented"))
+    always = tuple(says for says in sentences if says.key in ("holes", "blocks", "out", "invented"))
     return Answer(
         "region", headline, tuple(sentences), values, (table,), cautions_of("seeding"), None, settings, always=always
     )

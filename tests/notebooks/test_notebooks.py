@@ -23,6 +23,7 @@ ANSWERS = {
     "07_which_hybrid": r"makes? it|ratings? up to",
     "08_this_season": rf"{DAY}: silage corn rated 2,300 CHU, .*(about {DAY}|grown for|killing frost|not this season)",
     "09_order_of_fields": r"Chop in this order: .+ % of the tonnes in range",
+    "10_my_fields": r"too late a hybrid for odds of 8 in 10 at this place",  # its first field lies highest
 }
 """What the heading of the first answer must say."""
 HARMLESS = {"04_this_record", "05_track_record"}  # facts of the record, no advice
@@ -89,7 +90,8 @@ def check(book, name):
 def test_on_the_invented_place_it_says_its_answer(path, kernel):
     book = run(path, kernel)
     check(book, path.stem)
-    assert "River Flat (invented)" in "".join(text for shown in shown_by(book) for text in shown)
+    said = "".join(text for shown in shown_by(book) for text in shown)
+    assert "River Flat (invented)" in said or (path.stem == "10_my_fields" and "are invented." in said)
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)

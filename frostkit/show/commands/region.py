@@ -14,13 +14,14 @@ from frostkit.show.commands.question import OPEN, OUT, PICTURE, show_file, write
     short_help="The window of many places: fields, stations, a grid.",
     epilog="""\b
 Examples:
+  frostkit region --page region.html
   frostkit region stations_folder
   frostkit region my_fields.csv --stations stations_folder --out fields.csv --pages pages --page region.html
   frostkit region my_fields.csv --stations stations_folder --also frost --also choose
   frostkit region grid.nc --store-to grid.zarr --climate as-read --out answers.zarr
   frostkit region grid.zarr --scheduler tcp://10.0.0.1:8786 --out answers.zarr --picture map.png""",
 )
-@click.argument("places", type=click.Path())
+@click.argument("places", required=False, type=click.Path())
 @click.option(
     "--stations",
     type=click.Path(file_okay=False),
@@ -83,7 +84,7 @@ def command(page, pages, picture, opens, as_json, as_csv, table, whole, cautions
     """The seeding window of many places at once.
 
     PLACES is a folder of station files, a list of fields (CSV: name,lat,lon,height,crops,store), or a grid of daily
-    Tmin and Tmax (CF NetCDF or zarr).
+    Tmin and Tmax (CF NetCDF or zarr). Left out, they are the fields of an invented region.
     """
     from frostkit import public
     from frostkit.show.commands.progress import progress

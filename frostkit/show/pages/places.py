@@ -46,7 +46,7 @@ def page(
             f"{len(table):,} places are too many for a page; it holds {MOST:,}.",
             "Leave --page out: --out has every place, --picture the map.",
         )
-    told = [words.say(answer.question, says) for says in answer.sentences]
+    told = [words.say(answer.question, says) for says in answer.sentences if says.key != "invented"]
     names = [str(name) for name in table.index.values]
     links = {name: os.path.relpath(path, beside) for name, path in (pages or {}).items()}
     columns = [column for column in table.columns if column.shown]
@@ -63,7 +63,7 @@ def page(
     content: dict[str, Any] = {
         "language": words.texts.language,
         "title": words.texts("region_page.title"),
-        "invented": False,
+        "invented": any(says.key == "invented" for says in answer.sentences),
         "verdict": words.say(answer.question, answer.headline),
         "map": _map(answer, words, [f"{row['name']}: {row['cells'][last]}" for row in rows]),
         "lead": told[: answer.lead],

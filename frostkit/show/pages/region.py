@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from frostkit.answers.answer import Answer
-from frostkit.answers.seeding.window import window
-from frostkit.crops.entry import load
 from frostkit.errors import FrostkitError, SettingError
 from frostkit.region.answer import Question
 from frostkit.region.places import Fields, Source, Stations, blocks
+from frostkit.region.single import crops_of, window_at
 from frostkit.show.pages import since
 from frostkit.show.pages.page import file_name, typed, write
 from frostkit.show.pages.report import report
@@ -67,23 +66,12 @@ def _pages(source: Source, question: Question, block: int, paths: list[Path], ho
     for place, path in zip(source.read(block, question.climate, question.for_season).places, paths, strict=True):
         if place.site is None:
             continue
-        corn = question.corn if place.corn is None else None if place.corn == "none" else load(place.corn)
-        legume = question.legume if place.legume is None else None if place.legume == "none" else load(place.legume)
+        corn, legume = crops_of(place, question)
         store = place.store or question.store
         key = id(place.site.record), corn and corn.name, legume and legume.name, store, place.site.latitude
         try:
             if key not in kept:
-                kept[key] = window(
-                    place.site,
-                    corn,
-                    legume,
-                    odds=question.odds,
-                    after=question.after,
-                    not_after=question.not_after,
-                    store=store,
-                    apart=question.apart,
-                    late_planting=question.late_planting,
-                )
+                kept[key] = window_at(place, question)
         except FrostkitError:
             continue  # its row in the table says why
         of = replace(kept[key], site=place.site)
