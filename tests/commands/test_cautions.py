@@ -34,7 +34,8 @@ ANSWERS = {
 OTHERS = {"worth": {"herbicide", "feed", "nitrate", "local"}, "book": {"local"}, "region": set(NEEDED["seeding"])}
 """Commands with cautions of their own, or that need a file: the topics that they must carry."""
 
-HARMLESS = {"heat", "track-record", "crops", "record", "setup"}  # facts of the record or the entries, no advice
+HARMLESS = {"heat", "track-record", "crops", "record", "setup", "serve"}
+"""Facts of the record or the entries, no advice; what `serve` shows is held by the tests of the notebooks."""
 PAGES = {"report": {*NEEDED["seeding"], *NEEDED["late legume"], *NEEDED["frost"]}}
 
 

@@ -113,7 +113,7 @@ def _shortened(answer: Answer) -> Answer:
 def tables(answer: Answer, words: Words) -> list[str]:
     """The tables that people read, as HTML."""
     found = (table_html(answer.question, table, words) for table in answer.tables)
-    label = escape(answer.question)
+    label = escape(words.say(answer.question, answer.headline))  # two answers of a question are told apart by it
     return [f'<div class="wide" tabindex="0" role="region" aria-label="{label}">{one}</div>' for one in found if one]
 
 
