@@ -35,6 +35,8 @@ ABOUT = {
     "name": {"standard_name": "platform_name"},
 }
 SPOTS = ("latitude", "longitude", "height")
+CODECS = ["BytesCodec", "BloscCodec", "Crc32cCodec"]
+"""How numbers lie in a chunk (see `array`): what `chunk_of` reads by itself."""
 
 
 @dataclass(frozen=True)
@@ -224,9 +226,34 @@ def read(path: str | Path, block: int) -> Days:
     for name, of in arrays.items():
         if not there(of, (block, 0, 0)):
             raise RecordError(f"{path}, {name}, block {block}: its chunk is not there.", "Write the block again.")
-        size = of.chunks[0]
-        values[name] = checked(of, f"{path}, {name}, block {block}", slice(block * size, (block + 1) * size))
+        values[name] = chunk_of(of, (block, 0, 0), f"{path}, {name}, block {block}")
     return Days(values["tmin"], values["tmax"], values.get("prcp"), seasons)
+
+
+def chunk_of(of: Any, chunk: tuple[int, ...], where: str) -> NDArray[Any]:
+    """The values of one chunk of places, as zarr reads them; from a folder by itself, which threads do side by side.
+
+    zarr hands every chunk through one loop of its own: two threads read no faster than one.
+    """
+    size, count = of.chunks[0], of.shape[0]
+    first = chunk[0] * size
+    root = getattr(of.store_path.store, "root", None)
+    if root is None or [type(codec).__name__ for codec in of.metadata.codecs] != CODECS:
+        return checked(of, where, slice(first, first + size))
+    with open(f"{root}/{of.store_path.path}/{of.metadata.encode_chunk_key(chunk)}", "rb") as file:
+        data = file.read()
+    if len(data) < 4 or google_crc32c.value(data[:-4]) != int.from_bytes(data[-4:], "little"):
+        raise _damaged(where, "its checksum is wrong")
+    values = np.empty(of.chunks, of.dtype)
+    try:
+        Blosc().decode(memoryview(data)[:-4], out=values)
+    except (ValueError, RuntimeError) as fault:
+        raise _damaged(where, why(fault)) from None
+    return values[: count - first]
+
+
+def _damaged(where: str, said: str) -> RecordError:
+    return RecordError(f"{where}: {said}; a chunk is damaged.", "Write the block again; no answer is given from it.")
 
 
 def stamp(path: str | Path) -> int:
@@ -269,10 +296,7 @@ def checked(of: Any, where: str, at: slice = slice(None)) -> NDArray[Any]:
     try:
         return np.asarray(of[at])
     except (ValueError, RuntimeError, OSError) as fault:
-        said = "its checksum is wrong" if "checksum" in str(fault) else why(fault)
-        raise RecordError(
-            f"{where}: {said}; a chunk is damaged.", "Write the block again; no answer is given from it."
-        ) from None
+        raise _damaged(where, "its checksum is wrong" if "checksum" in str(fault) else why(fault)) from None
 
 
 def why(fault: BaseException) -> str:

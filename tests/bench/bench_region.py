@@ -17,6 +17,7 @@ from pathlib import Path
 
 import dask
 import numpy as np
+import zarr
 from distributed import Client, LocalCluster
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
@@ -78,13 +79,24 @@ def stored(path: Path, cells: int, seasons: int) -> places.Stored:
     return places.stored(path)
 
 
-def read_by_threads(source: places.Stored, threads: int) -> float:
-    every = range(places.blocks(source))
+def by_threads(read, source: places.Stored, threads: int = 2) -> float:
+    """Seconds to read every block and drop it. read : of a block's number"""
     start = time.perf_counter()
     with ThreadPoolExecutor(threads) as pool:
-        for days in pool.map(lambda number: store.read(source.path, number), every):
+        for days in pool.map(read, range(places.blocks(source))):
             del days
     return time.perf_counter() - start
+
+
+def by_zarr(source: places.Stored):
+    """A block read as zarr reads it."""
+    group = zarr.open_group(source.path, mode="r", use_consolidated=False)
+
+    def read(number: int):
+        at = slice(number * source.block, (number + 1) * source.block)
+        return group["tmin"][at], group["tmax"][at]
+
+    return read
 
 
 def run(source: places.Stored, question: Question, out: Path, **how) -> float:
@@ -156,8 +168,10 @@ def main(cells: int, seasons: int) -> None:
         size = sum(file.stat().st_size for file in (room / "days.zarr").rglob("*") if file.is_file())
         said("stored", size / 1e9, "GB")
         small = places.Stored(every.path, cells // 8 // BLOCK * BLOCK, BLOCK)
-        reading = min(read_by_threads(every, 2) for _ in range(2))
-        said("reading by two threads", reading, "s")
+        own = min(by_threads(lambda number: store.read(every.path, number), every) for _ in range(2))
+        reading = min(by_threads(by_zarr(every), every) for _ in range(2))
+        said("reading by two threads, by zarr: the unit", reading, "s")
+        said("reading by two threads, as frostkit reads / the unit", own / reading)
         end_to_end(every, small, room, reading)
         few = Question(CORN, LEGUME, climate=AS_READ)
         block = every.read(0, AS_READ, None)

@@ -73,7 +73,7 @@ def test_the_file_is_found_by_the_environment_too(farm, asked, monkeypatch):
 
 @pytest.mark.parametrize("field", ["north", "corner"])
 @pytest.mark.parametrize(
-    "command", [name for name in COMMANDS if name not in ("report", "track-record", "tonight", "region")]
+    "command", [name for name in COMMANDS if name not in ("report", "track-record", "tonight", "region", "serve")]
 )
 def test_every_command_takes_the_example_farm(run, command, field):
     code, out, err = run("--farm", EXAMPLE, "--field", field, command)

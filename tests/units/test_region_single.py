@@ -15,7 +15,7 @@ def region():
 def test_the_invented_region_says_that_it_is_and_has_fields_with_and_without_a_window(region):
     told = region.to_dict()
     assert told["places_asked"] == 30 and 0 < told["places_with_window"] < 30
-    assert "This region, its stations and fields are invented." in " ".join(region.brief().split())
+    assert "This region around River Flat, its stations and fields are invented." in " ".join(region.brief().split())
     assert all("(invented)" in place["station"] for place in told["places"])
 
 
