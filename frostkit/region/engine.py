@@ -23,7 +23,8 @@ from frostkit.region.places import Source, Stored
 from frostkit.region.store import Spots, spots_of, why
 
 Progress = Callable[[int, int, str], None]
-AHEAD = 3  # blocks a worker has waiting: it never stands idle, and a lost worker loses little
+AHEAD = 3  # tasks a worker has waiting: it never stands idle, and a lost worker loses little
+TOGETHER = 4  # blocks a task at most, where there are many: handing out a task costs a few milliseconds
 PATIENCE = 10.0  # s that a scheduler has to answer
 TRIM = 1 << 30  # bytes: glibc gives memory back beyond this; the nanny's own 64 kB makes reading three times as slow
 
@@ -128,28 +129,31 @@ def _spots(source: Source) -> Spots | None:
 def _spread(client: Client, source: Source, question: Question, out: str, waiting: list[int]) -> Iterator[Done]:
     """Blocks handed out a few at a time, and what came of them as it comes."""
     shared = client.scatter([(source, question)], broadcast=True, hash=False)[0]
-    left = iter(waiting)
-    number: dict[Any, int] = {}
+    room = max(sum(client.nthreads().values()), 1) * AHEAD
+    size = max(1, min(TOGETHER, len(waiting) // (room * TOGETHER)))  # one by one where there are few
+    groups = [waiting[start : start + size] for start in range(0, len(waiting), size)]
+    left = iter(groups)
+    blocks_of: dict[Any, list[int]] = {}
 
     def some(count: int) -> list[Any]:
-        out_of = [client.submit(_shared_work, shared, out, block, pure=False) for block in islice(left, count)]
-        number.update(zip((future.key for future in out_of), waiting[len(number) :], strict=False))
+        out_of = [client.submit(_shared_work, shared, out, group, pure=False) for group in islice(left, count)]
+        blocks_of.update(zip((future.key for future in out_of), groups[len(blocks_of) :], strict=False))
         return out_of
 
-    room = max(sum(client.nthreads().values()), 1) * AHEAD
     going = as_completed(some(room))
     for future in going:
         if future.status == "finished":
-            yield future.result()
+            yield from future.result()
         else:
-            yield Done(number[future.key], fault=_lost(future))
+            undone, fault = set(results.undone(out)), _lost(future)
+            yield from (Done(block, fault=fault if block in undone else "") for block in blocks_of[future.key])
         future.release()
         for other in some(1):
             going.add(other)
 
 
-def _shared_work(shared: tuple[Source, Question], out: str, block: int) -> Done:
-    return work(*shared, out, block)
+def _shared_work(shared: tuple[Source, Question], out: str, blocks: list[int]) -> list[Done]:
+    return [work(*shared, out, block) for block in blocks]
 
 
 def _lost(future: Any) -> str:

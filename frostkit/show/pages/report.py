@@ -53,7 +53,8 @@ def report(
     site = first.site
     assert site is not None
     station = station_name(site, words)
-    lead, rest = first.sentences[: first.lead], first.sentences[first.lead :]
+    lead = first.sentences[: first.lead]
+    rest = [says for says in first.sentences[first.lead :] if whole or says.key == "track_record"]
     now = since.kept(answers, made or date.today())
     moved = since.moved(before, now, words)
     page: dict[str, Any] = {
@@ -69,7 +70,7 @@ def report(
         "next": next_says(first, words),
         "cautions": cautions(answers, words),
         "tables": tables(first if whole else _shortened(first), words),
-        "rest": [words.say(first.question, says) for says in rest] if whole else [],
+        "rest": [words.say(first.question, says) for says in rest],
         "seasons": table_html(first.question, first.table("seasons"), words, every_row=True),
         "sections": [section(answer, words, whole) for answer in others],
         "record": site_says(site, first.ensemble, words),
