@@ -34,8 +34,8 @@ def _environment() -> jinja2.Environment:
 
 
 def _printed(value: Any) -> Any:
-    """A value of a page without characters that are not seen; HTML that was made here stays as it is."""
-    return lines(value) if type(value) is str else value
+    """A value of a page without characters that are not seen, no % at a line's start; HTML made here stays as it is."""
+    return lines(value).replace(" %", "\u00a0%") if type(value) is str else value  # a number keeps its sign
 
 
 def rendered(template: str, say: Texts, page: dict[str, Any]) -> str:
