@@ -24,7 +24,7 @@ from frostkit.region.store import Spots, spots_of, why
 
 Progress = Callable[[int, int, str], None]
 AHEAD = 3  # tasks a worker has waiting: it never stands idle, and a lost worker loses little
-TOGETHER = 4  # blocks a task at most, where there are many: handing out a task costs a few milliseconds
+TOGETHER = 8  # blocks a task at most, where there are many: handing out a task costs a few milliseconds
 PATIENCE = 10.0  # s that a scheduler has to answer
 TRIM = 1 << 30  # bytes: glibc gives memory back beyond this; the nanny's own 64 kB makes reading three times as slow
 

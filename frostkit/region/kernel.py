@@ -293,6 +293,8 @@ def _add(planes, mask):  # pragma: no cover
         one, two = planes[plane, 0], planes[plane, 1]
         planes[plane, 0], planes[plane, 1] = one ^ low, two ^ high
         low, high = one & low, two & high
+        if low | high == NONE:
+            break
 
 
 @njit(nogil=True, cache=True)
@@ -318,7 +320,7 @@ def _counts(
     every = crops if crops == 1 else 3
     made, fit = np.zeros((every, needs, 2), np.uint64), np.zeros((every, 2), np.uint64)
     plan, reached = np.zeros(2, np.uint64), np.zeros(stages.shape[1], np.int64)
-    waits = soil[:, 5].min() == 0
+    waits, alike = soil[:, 5].min() == 0, crops == 2 and same[1]
     kinds = np.array([1 + (needs - 1) * (goals[crop].max() > goals[crop].min()) for crop in range(crops)])
     width = 1
     while tmin.shape[1] >> width:
@@ -351,7 +353,8 @@ def _counts(
                 for need in range(mine):
                     _add(planes[crop, 1 + need], made[crop, need])
                 if waits:
-                    _add(planes[crop, 0], fit[crop])
+                    if crop == 0 or not alike:
+                        _add(planes[crop, 0], fit[crop])
                     for need in range(mine):
                         _waited(made[crop, need], fit[crop], plan)
                         _add(planes[crop, 1 + needs + need], plan)
@@ -359,6 +362,8 @@ def _counts(
         for crop in range(every):
             for part in range(1 + 2 * needs):
                 _counted(planes[crop, part], found[place, crop, part])
+            if alike:  # one seedbed for both
+                found[place, crop, 0] = found[place, 0, 0]
             if not waits:  # any day is fit
                 found[place, crop, 0] = tmin.shape[1]
                 found[place, crop, 1 + needs :] = found[place, crop, 1 : 1 + needs]
