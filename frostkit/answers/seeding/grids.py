@@ -59,7 +59,8 @@ class Asked:
         """All of it but the place, for `Site.once`."""
         crops = (None if crop is None else crop.model_dump_json() for crop in (self.corn, self.legume))
         days = int(self.days[0]), int(self.days[-1]), self.days.size
-        return (*crops, self.after, days, self.store.name, self.together, self.late, self.frost, self.workdays)
+        store = self.store.name, self.store.low, self.store.high
+        return (*crops, self.after, days, store, self.together, self.late, self.frost, self.workdays)
 
     def sown(self, name: str) -> Ints:
         """Sowing days of a crop."""
