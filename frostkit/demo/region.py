@@ -60,7 +60,7 @@ def write(folder: Path) -> tuple[Path, Path]:
         name = f"DEMO{number + 1:07d}"
         text = "\n".join(layout(name, days, [], [])) + "\n"
         (stations / f"{name}.dly").write_text(text, "ascii", newline="\n")
-        lines.append(f"{name},{spot.name} (invented),{spot.latitude},{spot.longitude},{spot.height}")
+        lines.append(f"{name},{spot.name},{spot.latitude},{spot.longitude},{spot.height}")
     (stations / "stations.csv").write_text("\n".join(lines) + "\n", "utf-8")
     return _fields(folder / "fields.csv"), stations
 

@@ -162,7 +162,7 @@ class Stations:
                 out.append(Place(*told, fault=fault.what))
                 continue
             of = record.station
-            name = of.name or of.id or _name_of(file)
+            name = _said(record, file)
             site = Site(record, climate=climate, for_season=for_season)
             out.append(Place(name, of.latitude, of.longitude, of.elevation, site, station=name))
         return Block(tuple(out))
@@ -196,6 +196,12 @@ def _positions(path: Path) -> dict[str, tuple[str, float, float, float]]:
 
 
 HEIGHTS = ("height", "elevation", "altitude")
+
+
+def _said(record: Record, file: str) -> str:
+    """What a station is called in answers; an invented one says so."""
+    name = record.station.name or record.station.id or _name_of(file)
+    return f"{name} (invented)" if record.invented else name
 
 
 def _name_of(file: str) -> str:
@@ -260,7 +266,7 @@ class Fields:
                 replace(
                     one,
                     site=Site(record, at, climate=climate, for_season=for_season),
-                    station=of.name or of.id or _name_of(file),
+                    station=_said(record, file),
                     distance=distance,
                     height_above=of.elevation - one.height,
                 )
