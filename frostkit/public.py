@@ -901,11 +901,8 @@ def place(of: Shown, name: str, *, language: str | None = None, units: str | Non
     """
     single = import_module("frostkit.region.single")
     told = of.answer.settings
-    names = [str(one) for one in told["dataset"]["name"].to_numpy()]
-    source = told["source"]
-    if hasattr(source, "order"):  # as the list has them, and here as their stations come
-        names = [names[number] for number in source.order]
-    return single.window_at(single.find(source, told["question"], name, names), told["question"])
+    found = single.find(told["source"], told["question"], told["dataset"], name)
+    return single.window_at(found, told["question"])
 
 
 @shown

@@ -166,7 +166,7 @@ def of_block(block: Block, question: Question) -> Answers:
             site = block.places[number].site
             assert site is not None  # it has been answered
             asked = question.asked(site, question.corn, question.legume, question.store)
-            _put(out, number, further(question.also, Asks(site, asked, question.odds, question.seeding)))
+            _put(out, number, _further(site, asked, question))
     for number in left:
         place = block.places[number]
         out["name"][number], out["note"][number], out["station"][number] = place.name, place.fault, place.station
@@ -193,11 +193,10 @@ def _named(out: Answers, spots: Spots) -> None:
 
 def _one(out: Answers, number: int, place: Place, site: Site, question: Question, kept: dict[Any, Any]) -> None:
     """A place's own answer; fields of one station and one question are worked out once."""
-    corn = question.corn if place.corn is None else _entry(place.corn)
-    legume = question.legume if place.legume is None else _entry(place.legume)
+    corn, legume = own_crop(place.corn, question.corn), own_crop(place.legume, question.legume)
     store = place.store or question.store
     asked = question.asked(site, corn, legume, store)
-    at = site.latitude if by_latitude(asked) or question.also else None
+    at = site.latitude if by_latitude(asked) or "late-legume" in question.also else None
     key = (id(site.record), corn and corn.name, legume and legume.name, store, at)
     _told(out, number, corn, legume, store)
     if key not in kept or site.record.tmin.size == 0:
@@ -205,8 +204,13 @@ def _one(out: Answers, number: int, place: Place, site: Site, question: Question
         rows = site.ensemble(NEEDS) if rows is None else rows
         kept[id(site.record)] = rows
         kept[key] = _of_rows(rows, asked, question)
-        kept[key] |= further(question.also, Asks(site, asked, question.odds, question.seeding))
+        kept[key] |= _further(site, asked, question)
     _put(out, number, kept[key])
+
+
+def _further(site: Site, asked: Asked, question: Question) -> Mapping[str, float]:
+    """What is asked of a place beside its window."""
+    return further(question.also, Asks(site, asked, question.odds, question.seeding))
 
 
 def _put(out: Answers, number: int, values: Mapping[str, Any]) -> None:
@@ -220,8 +224,9 @@ def by_latitude(asked: Asked) -> bool:
     return asked.together or any(crop is not None and needs_latitude(crop) for crop in (asked.corn, asked.legume))
 
 
-def _entry(name: str) -> Crop | None:
-    return None if name.lower() == "none" else load(name)
+def own_crop(named: str | None, asked: Crop | None) -> Crop | None:
+    """A place's own crop by name, "none" where it has none; the one asked for where it names none."""
+    return asked if named is None else None if named.lower() == "none" else load(named)
 
 
 def _told(out: Answers, number: int | slice, corn: Crop | None, legume: Crop | None, store: str) -> None:

@@ -8,10 +8,9 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from frostkit.answers.seeding.grids import SOON
-from frostkit.crops.entry import Crop, load
 from frostkit.errors import RecordError
 from frostkit.region import results
-from frostkit.region.answer import CROPS, ENDS, Answers, Question, empty, windows
+from frostkit.region.answer import CROPS, ENDS, Answers, Question, empty, own_crop, windows
 from frostkit.region.between import FEWEST, Errors, Process, errors, learn, log_odds, odds_between, own_variance
 from frostkit.region.engine import Progress, Run, run
 from frostkit.region.places import Fields, Place, stations
@@ -50,8 +49,8 @@ def between(
     for at, ((corn, legume, store), numbers) in enumerate(groups.items()):
         own = replace(
             question,
-            corn=question.corn if corn is None else _entry(corn),
-            legume=question.legume if legume is None else _entry(legume),
+            corn=own_crop(corn, question.corn),
+            legume=own_crop(legume, question.legume),
             store=store or question.store,
         )
         path = room / f"stations {at}.zarr"
@@ -73,10 +72,6 @@ def between(
 def dims(values: NDArray) -> tuple[str, ...] | str:
     """The dimensions of a variable of answers."""
     return ("place", "crop", "seeding") if values.ndim == 3 else "place"
-
-
-def _entry(name: str) -> Crop | None:
-    return None if name == "none" else load(name)
 
 
 def _told(of: xr.Dataset, question: Question, fields: list[Place]) -> tuple[Answers, Floats, Errors | None]:

@@ -7,20 +7,17 @@ import numpy as np
 
 from frostkit.answers.answer import Answer, Day
 from frostkit.answers.legume.late import SEEDING as LEGUME_SEEDING, late_legume
-from frostkit.answers.seeding.choose import choose
+from frostkit.answers.seeding.choose import SEEDING, choose
 from frostkit.answers.seeding.grids import FIRST, Asked
-from frostkit.answers.station.frost import TENTHS as FROST_TENTHS, frost
-from frostkit.answers.station.heat import TENTHS as HEAT_TENTHS, heat
+from frostkit.answers.station.frost import day_by_odds, frost
+from frostkit.answers.station.heat import heat
 from frostkit.answers.station.track_record import quickly_judged, seeding_event
 from frostkit.crops.entry import load
 from frostkit.crops.rated import PATTERNS
 from frostkit.ensemble.site import Site
 from frostkit.errors import FrostkitError
-from frostkit.seasons.calendar import column
 
 Values = dict[str, float]
-CHOICE_SEEDING = column(5, 22)
-"""Seeding day of `frostkit choose` where none is named."""
 
 
 class Variable(NamedTuple):
@@ -43,16 +40,12 @@ class Asks(NamedTuple):
 def of_frost(asks: Asks) -> Values:
     """Frost at 0 degC, as `frostkit frost` has it."""
     answer = frost(asks.site)
-    table = answer.table("dates")
-    at = {name: list(FROST_TENTHS).index(name) for name in ("half", "nine", "one")}
-    spring, fall = (table[key].values for key in ("last_spring", "first_fall"))
-    lengths = answer.values["frost_free_days"]
     return {
-        "spring_frost_half": spring[at["half"]],
-        "spring_frost_nine": spring[at["nine"]],
-        "fall_frost_half": fall[at["half"]],
-        "fall_frost_one": fall[at["one"]],
-        "frost_free_days": _known(lengths["usual"]),
+        "spring_frost_half": day_by_odds(answer, "last_spring", "half"),
+        "spring_frost_nine": day_by_odds(answer, "last_spring", "nine"),
+        "fall_frost_half": day_by_odds(answer, "first_fall", "half"),
+        "fall_frost_one": day_by_odds(answer, "first_fall", "one"),
+        "frost_free_days": _known(answer.values["frost_free_days"]["usual"]),
     }
 
 
@@ -61,13 +54,13 @@ def of_heat(asks: Asks) -> Values:
     found: Values = {}
     for name, method in (("heat_units", "chu"), ("degree_days", "mean")):
         reached = heat(asks.site, method).values["at_least"]
-        found |= {f"{name}_{odds}": reached[odds] for odds in ("half", "nine") if odds in HEAT_TENTHS}
+        found |= {f"{name}_{odds}": reached[odds] for odds in ("half", "nine")}
     return found
 
 
 def of_choice(asks: Asks) -> Values:
     """The largest ratings that get there, ready on the seeding day, as `frostkit choose` has them."""
-    day = CHOICE_SEEDING if asks.seeding is None else asks.seeding
+    day = SEEDING if asks.seeding is None else asks.seeding
     corn = [load(PATTERNS["silage"])]  # the ratings do not hang on the entries that are ranked beside them
     answer = choose(asks.site, day, corn, [], odds=asks.odds, store=asks.asked.store.name)
     table = answer.table("largest_rating")

@@ -1,20 +1,18 @@
 """One place of a region, looked into: the answer that a single station gives."""
 
+import xarray as xr
+
 from frostkit.answers.answer import Answer
 from frostkit.answers.seeding.window import window
-from frostkit.crops.entry import Crop, load
+from frostkit.crops.entry import Crop
 from frostkit.errors import SettingError, nearest
-from frostkit.region.answer import Question
-from frostkit.region.places import Place, Source, blocks
+from frostkit.region.answer import Question, own_crop
+from frostkit.region.places import Fields, Place, Source
 
 
 def crops_of(place: Place, question: Question) -> tuple[Crop | None, Crop | None]:
     """Corn and legume of a place: its own, or those asked for."""
-    return _crop(place.corn, question.corn), _crop(place.legume, question.legume)
-
-
-def _crop(own: str | None, asked: Crop | None) -> Crop | None:
-    return asked if own is None else None if own == "none" else load(own)
+    return own_crop(place.corn, question.corn), own_crop(place.legume, question.legume)
 
 
 def window_at(place: Place, question: Question) -> Answer:
@@ -35,15 +33,18 @@ def window_at(place: Place, question: Question) -> Answer:
     )
 
 
-def find(source: Source, question: Question, name: str, names: list[str]) -> Place:
-    """The place of this name. names : of all places, in the order of the source
+def names_of(source: Source, found: xr.Dataset) -> list[str]:
+    """Names of all places in the order of their source: fields stand there as their stations come."""
+    names = [str(one) for one in found["name"].to_numpy()]
+    return [names[number] for number in source.order] if isinstance(source, Fields) else names
 
-    Raises `SettingError` for a name that no place has.
-    """
+
+def find(source: Source, question: Question, found: xr.Dataset, name: str) -> Place:
+    """The place of this name among the answers. Raises `SettingError` for a name that no place has."""
+    names = names_of(source, found)
     if name not in names:
         raise SettingError(f"There is no place '{name}'.{nearest(name, names)}", "Name one as the table has it.")
     at = names.index(name)
-    assert at // source.block < blocks(source)
     block = source.read(at // source.block, question.climate, question.for_season)
     place: Place = block.places[at % source.block]
     return place

@@ -159,18 +159,23 @@ def put_chunk(of: Any, chunk: tuple[int, ...], values: NDArray[Any]) -> bool:
     (CRC-32C, RFC 3720, least byte first, as the codec `crc32c` of zarr 3 has it). Raises `OSError` where it does not
     fit: what was begun has a wrong checksum then, and the block no flag.
     """
-    place = of.store_path
-    root = getattr(place.store, "root", None)
-    if root is None:
+    file = _file(of, chunk)
+    if file is None:
         return False
     if values.shape != of.chunks or values.dtype != of.dtype:
         whole_ = np.full(of.chunks, of.fill_value, of.dtype)
         whole_[tuple(slice(size) for size in values.shape)] = values
         values = whole_
     packed = Blosc(cname="lz4", clevel=5, shuffle=Blosc.BITSHUFFLE).encode(np.ascontiguousarray(values))
-    _write(f"{root}/{place.path}/{of.metadata.encode_chunk_key(chunk)}",
-           packed + google_crc32c.value(packed).to_bytes(4, "little"))  # fmt: skip
+    _write(file, packed + google_crc32c.value(packed).to_bytes(4, "little"))
     return True
+
+
+def _file(of: Any, chunk: tuple[int, ...]) -> str | None:
+    """Where a chunk of an array lies, None where the array does not lie in a folder."""
+    place = of.store_path
+    root = getattr(place.store, "root", None)
+    return None if root is None else f"{root}/{place.path}/{of.metadata.encode_chunk_key(chunk)}"
 
 
 def _write(path: str, data: bytes) -> None:
@@ -237,10 +242,10 @@ def chunk_of(of: Any, chunk: tuple[int, ...], where: str) -> NDArray[Any]:
     """
     size, count = of.chunks[0], of.shape[0]
     first = chunk[0] * size
-    root = getattr(of.store_path.store, "root", None)
-    if root is None or [type(codec).__name__ for codec in of.metadata.codecs] != CODECS:
+    path = _file(of, chunk)
+    if path is None or [type(codec).__name__ for codec in of.metadata.codecs] != CODECS:
         return checked(of, where, slice(first, first + size))
-    with open(f"{root}/{of.store_path.path}/{of.metadata.encode_chunk_key(chunk)}", "rb") as file:
+    with open(path, "rb") as file:
         data = file.read()
     if len(data) < 4 or google_crc32c.value(data[:-4]) != int.from_bytes(data[-4:], "little"):
         raise _damaged(where, "its checksum is wrong")
@@ -274,11 +279,11 @@ def _head(path: str, made: int) -> tuple[dict[str, Any], NDArray[np.int64]]:
 
 def there(of: Any, chunk: tuple[int, ...]) -> bool:
     """Whether a chunk of an array has been written."""
-    key, place = of.metadata.encode_chunk_key(chunk), of.store_path
-    root = getattr(place.store, "root", None)
-    if root is not None:
-        return (Path(root) / place.path / key).is_file()
-    return bool(zarr.core.sync.sync((place / key).exists()))  # another kind of store: as zarr asks
+    file = _file(of, chunk)
+    if file is not None:
+        return os.path.isfile(file)
+    key = of.store_path / of.metadata.encode_chunk_key(chunk)
+    return bool(zarr.core.sync.sync(key.exists()))  # another kind of store: as zarr asks
 
 
 def whole(group: Any, name: str, path: str | Path) -> NDArray[Any]:

@@ -168,7 +168,7 @@ def answer_of(
         sentences.append(Says("holes", {"places": holes, "first": why_not}))
     if faults:
         sentences.append(Says("blocks", {"blocks": len(faults), "first": min(faults), "reason": faults[min(faults)]}))
-    sentences += _further_said(found, question)
+    sentences += _further_said(found)
     far = (found["distance"].to_numpy() > FAR).sum()
     if far:
         sentences.append(Says("far", {"places": int(far)}))
@@ -204,20 +204,14 @@ def answer_of(
     )
 
 
-TOLD = {
-    "frost": ("spring_frost_nine", "fall_frost_one"),
-    "heat": ("heat_units_nine",),
-    "choose": ("silage_rating",),
-    "late-legume": ("legume_last",),
-    "track-record": ("track_gap",),
-}
-"""By question asked beside: the variables that a sentence is about."""
+TOLD = ("spring_frost_nine", "fall_frost_one", "heat_units_nine", "silage_rating", "legume_last", "track_gap")
+"""Variables asked beside the window that a sentence is about."""
 
 
-def _further_said(found: xr.Dataset, question: Question) -> list[Says]:
+def _further_said(found: xr.Dataset) -> list[Says]:
     """A sentence for each variable that tells most: least, middle and most over the places."""
     said = []
-    for name in (name for key, names in TOLD.items() if key in question.also for name in names):
+    for name in (name for name in TOLD if name in found):
         values = found[name].to_numpy()
         values = np.sort(values[np.isfinite(values)])
         if values.size:

@@ -47,13 +47,14 @@ from frostkit.crops.rated import PATTERNS
 from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share
-from frostkit.seasons.calendar import words
+from frostkit.seasons.calendar import column, words
 from frostkit.seasons.soil import ready, soil_temperature
 from frostkit.seasons.windows import made_it, made_it_many, waited
 
 COLD, COLD_DAYS = 10.0, 2
 """Seedbed [degC] and days from sowing on in which colder soil is a cold start: the first 24 hours after planting in
 water under 10 degC are the risk of soybean (Manitoba Agriculture 2013), the same limit common advice for corn."""
+SEEDING = column(5, 22)  # of the corn, where none is named: common practice, no source
 NEXT = 2  # crops that don't get there which people read too
 WET = 5.0  # mm of rain in those days that soak the seedbed: common practice, no source
 

@@ -121,6 +121,15 @@ def _dates_table(spring: Share, fall: Share, spring_on: dict[str, float], fall_o
     )
 
 
+def day_by_odds(answer: Answer, event: str, tenths: str) -> float:
+    """The day of a frost answer by which an event has come at some odds. event : "last_spring" or "first_fall"
+
+    tenths : a key of `TENTHS`
+    """
+    dates = answer.table("dates")
+    return float(dates[event].values[list(dates.index.values).index(f"tenths_{tenths}")])
+
+
 def _season_table(site: Site, rows: Ensemble, dates: Dates, threshold: float, each: bool) -> Table:
     """A row a season: as it was read, and as it would come today; earliest and latest among the draws."""
     read = site.asking(site.asked, AS_READ).ensemble(NEEDS, 0)

@@ -15,7 +15,7 @@ from frostkit.show.pages.page import made_line, rendered
 from frostkit.show.pages.report import cautions
 from frostkit.show.pictures.region import draw, spots
 from frostkit.show.printed import plain
-from frostkit.show.render.text import converted_unit, next_says
+from frostkit.show.render.text import column_head, next_says
 from frostkit.show.render.words import Words
 
 MOST = 2000  # places on a page: with more it opens slowly on a telephone
@@ -40,7 +40,7 @@ def page(
 
     Raises `SettingError` for more places than a page can hold.
     """
-    table, of = answer.tables[0], answer.settings["dataset"]
+    table = answer.tables[0]
     if len(table) > MOST:
         raise SettingError(
             f"{len(table):,} places are too many for a page; it holds {MOST:,}.",
@@ -70,22 +70,15 @@ def page(
         "next": next_says(answer, words),
         "rest": told[answer.lead :],
         "cautions": cautions([answer], words),
-        "heads": [_head(column, words) for column in columns],
+        "heads": [plain(column_head(answer.question, column, words)) for column in columns],
         "index": words.title(answer.question, table.index.key),
         "rows": rows,
         "note": words.texts("region_tables.places_note"),
-        "places": int(of.sizes["place"]),
         "sources": [],
         "made": made_line(words.texts, made),
         "again": command,
     }
     return rendered("places.html", words.texts, content)
-
-
-def _head(column: Any, words: Words) -> str:
-    """What stands over a column, with its unit."""
-    unit = f" [{words.unit(converted_unit(words, column.unit))}]" if column.kind == "amount" and column.unit else ""
-    return plain(words.title("region", column.key)) + unit
 
 
 def _map(answer: Answer, words: Words, said: list[str]) -> dict[str, Any] | None:

@@ -11,7 +11,7 @@ from frostkit.answers.answer import Answer
 from frostkit.errors import FrostkitError, SettingError
 from frostkit.region.answer import Question
 from frostkit.region.places import Fields, Source, Stations, blocks
-from frostkit.region.single import crops_of, window_at
+from frostkit.region.single import crops_of, names_of, window_at
 from frostkit.show.pages import since
 from frostkit.show.pages.page import file_name, typed, write
 from frostkit.show.pages.report import report
@@ -40,9 +40,7 @@ def field_pages(
     except OSError as fault:
         raise SettingError(f"The folder '{room}' can't be made: {fault.strerror}.", "Choose another one.") from None
     taken: set[str] = set()
-    names = [str(name) for name in answer.settings["dataset"]["name"].to_numpy()]
-    if isinstance(source, Fields):  # as the list has them, and here as their stations come
-        names = [names[number] for number in source.order]
+    names = names_of(source, answer.settings["dataset"])
     paths = [room / f"{file_name(name or 'place', taken)}.html" for name in names]
     for path in paths:  # all of them are looked at before one is written
         may_replace(path, "page")

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from frostkit.answers.answer import Answer, Day, Says
+from frostkit.answers.station.frost import day_by_odds
 from frostkit.show.pages.page import date_words
 from frostkit.show.render.words import Words
 
@@ -42,14 +43,13 @@ class Kept:
         return (self.days, self.record, self.odds) == (other.days, other.record, other.odds)
 
     def with_before(self, older: "Kept | None") -> "Kept":
-        """The same, with the page that stood there before, or the one that that page replaced."""
-        return replace(self, before=_against(older, self))
+        """The same, with the page that stood there before, or the one that that page replaced; none further back."""
+        against = _against(older, self)
+        return replace(self, before=None if against is None else replace(against, before=None))
 
     def as_text(self) -> str:
         """For the page's `meta`."""
-        older = None if self.before is None else json.loads(replace(self.before, before=None).as_text())
-        whole = {**self.__dict__, "before": older}
-        return json.dumps(whole, sort_keys=True, ensure_ascii=False)
+        return json.dumps(asdict(self), sort_keys=True, ensure_ascii=False)
 
 
 def kept(answers: Sequence[Answer], made: date) -> Kept:
@@ -65,10 +65,8 @@ def kept(answers: Sequence[Answer], made: date) -> Kept:
         if answer.question == "late-legume":
             days["legume_last"] = _column(answer.values["last_day"])
         if answer.question == "frost" and answer.settings["threshold"] == 0:
-            dates = answer.table("dates")
-            rows = list(dates.index.values)
-            days["spring_frost"] = _column(dates["last_spring"].at(rows.index("tenths_nine")))
-            days["fall_frost"] = _column(dates["first_fall"].at(rows.index("tenths_one")))
+            days["spring_frost"] = _column(day_by_odds(answer, "last_spring", "nine"))
+            days["fall_frost"] = _column(day_by_odds(answer, "first_fall", "one"))
     asked = {"station": site.station.id or site.station.name, "place": site.place and site.place.name}
     asked |= {name: crop and crop.name for name in ("corn", "legume") for crop in [first.settings.get(name)]}
     asked |= {"odds": first.settings["odds"], "store": values["store"], "after": values["after"]}

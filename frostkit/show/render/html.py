@@ -5,7 +5,7 @@ from html import escape
 from frostkit.answers.answer import Answer, Table
 from frostkit.show.printed import plain
 from frostkit.show.render import fixed
-from frostkit.show.render.text import converted_unit, site_says, source_says
+from frostkit.show.render.text import column_head, site_says, source_says
 from frostkit.show.render.words import Words
 
 
@@ -33,11 +33,7 @@ def table_html(question: str, table: Table, words: Words, every_row: bool = Fals
     rows = range(len(table)) if table.brief is None or every_row else [int(row) for row in table.brief]
     if not len(rows):
         return ""
-    heads: list[str] = []
-    for column in columns:
-        title = words.title(question, column.key)
-        unit = f" [{words.unit(converted_unit(words, column.unit))}]" if column.kind == "amount" and column.unit else ""
-        heads.append(escape(plain(title) + unit))
+    heads = [escape(plain(column_head(question, column, words))) for column in columns]
     body = []
     for row in rows:
         inside = table.marked is not None and bool(table.marked[row])

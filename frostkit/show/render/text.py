@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import wrap
 from typing import Any
 
-from frostkit.answers.answer import Answer, Says, Table
+from frostkit.answers.answer import Answer, Column, Says, Table
 from frostkit.answers.cautions import Caution
 from frostkit.answers.offset import offset_says
 from frostkit.ensemble.notes import notes
@@ -71,16 +71,19 @@ def source_says(answer: Answer, words: Words) -> str | None:
     return None if not sources else words.texts("say.sources", sources="; ".join(plain(one) for one in sources))
 
 
+def column_head(question: str, column: Column, words: Words) -> str:
+    """What stands over a column: its title, and the unit of an amount."""
+    unit = f" [{words.unit(converted_unit(words, column.unit))}]" if column.kind == "amount" and column.unit else ""
+    return words.title(question, column.key) + unit
+
+
 def table_lines(question: str, table: Table, words: Words) -> list[str]:
     """A table of plain columns; days and names stand left, all else right."""
     columns = [column for column in (table.index, *table.columns) if column.shown]
     rows = range(len(table)) if table.brief is None else [int(row) for row in table.brief]
     if not len(rows) or not columns:
         return []
-    heads = [words.title(question, column.key) for column in columns]
-    for place, column in enumerate(columns):
-        if column.kind == "amount" and column.unit:
-            heads[place] += f" [{words.unit(converted_unit(words, column.unit))}]"
+    heads = [column_head(question, column, words) for column in columns]
     body = [[words.cell(column.kind, column.at(row)) for column in columns] for row in rows]
     cells_wide = [max(len(line[place]) for line in body) for place in range(len(columns))]
     titles = [_title_lines(head, wide) for head, wide in zip(heads, cells_wide, strict=True)]
