@@ -139,64 +139,58 @@ def reaching(depth: ArrayLike, above: float = 1.0) -> Singles:
     return (np.exp(-above * whole) * layer).astype(np.float32)
 
 
-def received(light: Singles, corn: Corn | None, days: Sequence[ArrayLike], sowings: int) -> list[Singles]:
+def received(light: Singles, corn: Corn | None, days: ArrayLike) -> Singles:
     """Running sum of the light that reaches the legume, up to the day before each of several days.
 
     Parameters
     ----------
     light : float32 array, shape (row, 365) [MJ m-2 d-1]
     corn : Corn, or None in the open
-    days : arrays that broadcast to (row, sowings) [column]; +inf or any later day: the whole season
-    sowings : number of sowing days
+    days : array, shape (..., row, sowing day) [column]; +inf or any later day: the whole season
 
     Returns
     -------
-    float32 arrays, shape (row, sowings) [MJ m-2], one for each of `days`; with a corn sowing for each sowing day,
-    counted from some day at or before the first of `days`: only differences between days mean something
+    float32 array of the shape of `days` [MJ m-2]; with a corn sowing for each sowing day, counted from some day at or
+    before the first that is asked for: only differences between days mean something
     """
-    rows = len(light)
-    asked = [
-        np.broadcast_to(np.clip(np.asarray(day, float), 0, DAYS), (rows, sowings)).astype(np.int16) for day in days
-    ]
+    asked = np.clip(days, 0, DAYS).astype(np.int16)
+    layers = asked.reshape(-1, *asked.shape[-2:])
+    return _received(light, corn, layers).reshape(asked.shape)
+
+
+def _received(light: Singles, corn: Corn | None, asked: NDArray[np.int16]) -> Singles:
+    """`received`, days as whole numbers. asked : [layer, row, sowing day]"""
     if corn is None:
         return _read_off(light, asked)
+    rows, sowings = asked.shape[1:]
     one_a_row = corn.sown.ndim == 0 or corn.sown.shape[-1] == 1
     begun = np.take_along_axis(corn.heat, np.broadcast_to(corn.sown, (rows, 1 if one_a_row else sowings)) + 1, axis=1)
     if one_a_row:
         units = np.clip(corn.heat[:, :DAYS] - begun, 0, corn.reaches.shape[1] - 1)
         share = corn.reaches[0][units] if len(corn.reaches) == 1 else corn.reaches[np.arange(DAYS), units]
         return _read_off(light * share, asked)
-    out = [np.empty((rows, sowings), np.float32) for _ in asked]
-    later = None
+    later: Any = 0
     if len(corn.reaches) == 1:  # from full leaf on the share stays: the rest is a difference of the open's sums
         full = np.minimum(reached(corn.heat, corn.sown, corn.reaches.shape[1] - 1) + 1, DAYS).astype(np.int16)
-        until = [np.minimum(day, full) for day in asked]
-        pairs = zip(_read_off(light, asked), _read_off(light, until), strict=True)
-        later = [corn.reaches[0, -1] * (whole - part) for whole, part in pairs]
+        until = np.minimum(asked, full)
+        later = corn.reaches[0, -1] * (_read_off(light, asked) - _read_off(light, until))
         asked = until
+    out = np.empty(asked.shape, np.float32)
     step = max(1, BLOCK // sowings)
     for start in range(0, rows, step):
         part = slice(start, start + step)
-        _walk(
-            light[part],
-            corn._replace(heat=corn.heat[part]),
-            begun[part],
-            [day[part] for day in asked],
-            [one[part] for one in out],
-        )
-    return out if later is None else [one + more for one, more in zip(out, later, strict=True)]
+        out[:, part] = _walk(light[part], corn._replace(heat=corn.heat[part]), begun[part], asked[:, part])
+    return out + later
 
 
-def _read_off(light: Singles, days: list[NDArray[np.int16]]) -> list[Singles]:
-    """Running sum of light [row, 365] before each of several days [row, sowing day]."""
+def _read_off(light: Singles, asked: NDArray[np.int16]) -> Singles:
+    """Running sum of light [row, 365] before each of several days [layer, row, sowing day]."""
     total = np.zeros((len(light), DAYS + 1), np.float32)
     np.cumsum(light, axis=1, dtype=np.float32, out=total[:, 1:])
-    return [np.take_along_axis(total, day.astype(np.intp), axis=1) for day in days]
+    return total.take(asked + (DAYS + 1) * np.arange(len(light))[:, None])
 
 
-def _walk(
-    light: Singles, corn: Corn, begun: NDArray[np.int32], days: list[NDArray[np.int16]], out: list[Singles]
-) -> None:
+def _walk(light: Singles, corn: Corn, begun: NDArray[np.int32], asked: NDArray[np.int16]) -> Singles:
     """`received` of some rows with a corn sowing for each sowing day: through the days once, noting the sum when asked.
 
     Laid out [sowing day, row] inside, so that the light of a day lies in one piece.
@@ -204,14 +198,14 @@ def _walk(
     heat, light = np.ascontiguousarray(corn.heat.T).astype(np.intp), np.ascontiguousarray(light.T)
     start = np.ascontiguousarray(begun.T).astype(np.intp)
     total, arrives, units = np.zeros(start.shape, np.float32), np.empty(start.shape, np.float32), np.empty_like(start)
-    when = np.concatenate([day.T.ravel() for day in days])
+    when = asked.transpose(0, 2, 1).ravel()
     first, last = int(when.min()), int(when.max())
     order = np.argsort(when, kind="stable")
     edges = np.searchsorted(when[order], np.arange(first, last + 2))
     noted, places = np.empty(when.size, np.float32), order % start.size
     # A sowing needs no sum before the first day on which it, or one further on, is asked for.
-    begins = np.minimum.accumulate(np.min([day.min(axis=0) for day in days], axis=0)[::-1])[::-1]
-    ends = np.maximum.accumulate(np.max([day.max(axis=0) for day in days], axis=0))  # nor any after the last
+    begins = np.minimum.accumulate(asked.min(axis=(0, 1))[::-1])[::-1]
+    ends = np.maximum.accumulate(asked.max(axis=(0, 1)))  # nor any after the last
     for day, a, b in zip(range(first, last + 1), edges, edges[1:], strict=False):
         noted[order[a:b]] = total.ravel()[places[a:b]]
         if day < last:
@@ -220,8 +214,7 @@ def _walk(
             np.take(corn.reaches[day % len(corn.reaches)], units[now], mode="clip", out=arrives[now])
             arrives[now] *= light[day]
             total[now] += arrives[now]
-    for one, values in zip(out, np.split(noted, len(days)), strict=True):
-        one[:] = values.reshape(start.shape).T
+    return noted.reshape(len(asked), *start.shape).transpose(0, 2, 1)
 
 
 def leaf_area(light: ArrayLike, bean: Bean) -> Singles:
@@ -273,11 +266,6 @@ def shaded(bean: Bean, light: ArrayLike, in_the_open: ArrayLike) -> Bean:
     return bean._replace(leaf_area=np.minimum(thin, bean.thinnest))
 
 
-def _since_first(sums: list[Singles]) -> list[Singles]:
-    """Sums from the first day asked for to each of the others."""
-    return [np.maximum(total - sums[0], 0) for total in sums[1:]]
-
-
 def growth(
     light: Singles,
     emerged: ArrayLike,
@@ -294,23 +282,24 @@ def growth(
     ----------
     light : float32 array, shape (row, 365) [MJ m-2 d-1]
         PAR above the corn x `warm_response` of the day.
-    emerged : array, shape (row, sowing day) [column]; +inf for never
-    ends : arrays that broadcast to (row, sowing day) [column]
+    emerged : array, shape (..., row, sowing day) [column]; +inf for never
+        Several legumes under the same corn are cheaper together than one by one.
+    ends : arrays that broadcast to (..., row, sowing day) [column]
     bean : Bean
     corn : Corn, or None in the open
-    killed : array that broadcasts to (row, sowing day) [column], +inf for never
+    killed : array that broadcasts to (..., row, sowing day) [column], +inf for never
         First day after emergence whose frost kills: growth stops, and the leaves, which fall, are counted out. An end
         on that same day still finds them.
 
     Returns
     -------
-    float32 array, shape (end, row, sowing day) [kg/ha]; 0 for what has not emerged
+    float32 array, shape (end, ..., row, sowing day) [kg/ha]; 0 for what has not emerged
     """
     up = np.asarray(emerged, float)
     dead = np.broadcast_to(np.inf if killed is None else np.asarray(killed, float), up.shape)
-    last = [np.minimum(end, dead) for end in ends]
-    sums = _since_first(received(light, corn, [up + 1, *last], up.shape[1]))
-    open_sums = sums if corn is None else _since_first(received(light, None, [up + 1, *last], up.shape[1]))
+    days = np.stack([up + 1, *(np.minimum(end, dead) for end in ends)])
+    sums = _since_first(received(light, corn, days))
+    open_sums = sums if corn is None else _since_first(received(light, None, days))
     out = np.empty((len(ends), *up.shape), np.float32)
     for number, (end, since, in_the_open) in enumerate(zip(ends, sums, open_sums, strict=True)):
         of = bean if corn is None else shaded(bean, since, in_the_open)
@@ -320,15 +309,19 @@ def growth(
     return out
 
 
+def _since_first(sums: Singles) -> Singles:
+    """Sums from the first day asked for to each of the others. [day, ...]"""
+    return np.maximum(sums[1:] - sums[0], 0)
+
+
 def light_share(light: Singles, corn: Corn, first: ArrayLike, end: ArrayLike) -> NDArray[np.float64]:
     """Share of the light from day `first` to the day before `end` that reaches the legume.
 
-    light : float32 array [row, 365] [MJ m-2 d-1]; first : array [row, sowing day]; end : broadcasts to it [column]
+    light : float32 array [row, 365] [MJ m-2 d-1]; first : array [..., row, sowing day]; end : broadcasts to it [column]
 
-    Returns float array [row, sowing day]; 0 where there is no such day.
+    Returns float array [..., row, sowing day]; 0 where there is no such day.
     """
     start = np.asarray(first, float)
-    below, above = (
-        np.subtract(*received(light, of, [np.maximum(end, start), start], start.shape[1])) for of in (corn, None)
-    )
+    days = np.stack([np.maximum(end, start), start])
+    below, above = (np.subtract(*received(light, of, days)) for of in (corn, None))
     return np.where(above > 0, below / np.where(above > 0, above, 1), 0.0)

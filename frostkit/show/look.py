@@ -212,9 +212,13 @@ def save(figure: Figure, path: str | Path, dpi: int = 150) -> Path:
 
 
 def _filter(figure: Figure) -> None:
-    """Take characters that are not seen out of every text of a picture."""
-    for text in figure.findobj(Text):
-        assert isinstance(text, Text)
+    """Take characters that are not seen out of every text of a picture but its ticks, whose names come plain."""
+    texts: list[Text] = [*figure.texts]
+    for axes in figure.axes:  # one by one: looking into every object would make each tick once more
+        texts += [*axes.texts, axes.title, axes.xaxis.label, axes.yaxis.label]
+    for legend in [*figure.legends, *(axes.get_legend() for axes in figure.axes)]:
+        texts += legend.get_texts() if legend else []
+    for text in texts:
         if text.get_text() != (seen := lines(text.get_text())):
             text.set_text(seen)
 

@@ -3,21 +3,27 @@
 from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
 from html import escape
+from inspect import signature
 from typing import Any
 
 import ipywidgets
 
+from frostkit.answers.season.stages import SOONEST
+from frostkit.answers.silage.chop import today_of
 from frostkit.answers.silage.stores import stores
 from frostkit.crops.entry import listed, load
+from frostkit.ensemble.site import Site
 from frostkit.errors import FrostkitError
 from frostkit.public import Shown, _how as how
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show.texts import Texts, texts
 
+Options = list[tuple[str, str | None]]  # of a slider: label and value
 FITS = (
     "<style>.widget-html .frostkit svg {max-height: 34rem; width: auto !important; max-width: 100% !important}</style>"
 )
 """Controls and the whole picture stand on one screen of 1366 x 768 (34 rem: 544 pixels)."""
+_NONE = ""  # the step of a slider that stands for no day
 WHOLE_LABEL = {"description_width": "initial"}  # a label is shown whole
 
 
@@ -30,9 +36,10 @@ def live(
     ----------
     ask : a public function, such as `frostkit.window`
     asked : what it takes first, such as the site
-    controls : for each option that may be moved its values: a list of choices, or (first, last, step) for a slider;
-        left out, those that `CONTROLS` has for the question
-    fixed : the options, as the function takes them; the controls start from these
+    controls : for each option that may be moved its values: a list of choices, or (first, last, step) for a slider,
+        or a function that gives the list from `asked` and the options as they stand, anew when one is moved; left out,
+        those that `CONTROLS` has for the question
+    fixed : the options, as the function takes them; the controls start from these, or where the function does
 
     Returns
     -------
@@ -47,19 +54,33 @@ def live(
     """
     say = texts(how(fixed.get("language"), fixed.get("units"))[0])
     chosen = CONTROLS[ask.__name__](say) if controls is None else controls
-    moving = {name: _control(_label(name, say), values, fixed.get(name)) for name, values in chosen.items()}
+    moving: dict[str, ipywidgets.Widget] = {}
+    hanging = {name: values for name, values in chosen.items() if callable(values)}
+
+    start = {name: of.default for name, of in signature(ask).parameters.items() if of.default is not of.empty} | fixed
+
+    def now() -> dict[str, Any]:
+        return start | {name: _value(control) for name, control in moving.items()}
+
+    for name, values in chosen.items():
+        found = values(*asked, now()) if name in hanging else values
+        moving[name] = _control(_label(name, say), found, start.get(name))
     shown = ipywidgets.HTML()
 
     @lru_cache(maxsize=64)
     def drawn(*values: Any) -> str:
-        options = {**fixed, **dict(zip(moving, values, strict=True))}
+        options = fixed | dict(zip(moving, values, strict=True))
         try:
             return FITS + ask(*asked, **options)._repr_html_()
         except FrostkitError as fault:  # two lines, as the commands say it
             return f"<pre style='color:#8f2a1c'>{escape(str(fault))}</pre>"
 
     def follow(_change: object = None) -> None:
-        shown.value = drawn(*(control.value for control in moving.values()))
+        for name, values in hanging.items():
+            moving[name].unobserve(follow, names="value")  # one picture a move
+            _offer(moving[name], values(*asked, now()))
+            moving[name].observe(follow, names="value")
+        shown.value = drawn(*map(_value, moving.values()))
 
     for control in moving.values():
         control.observe(follow, names="value")
@@ -86,9 +107,27 @@ def _control(label: str, values: Any, value: Any) -> ipywidgets.Widget:
     if value not in [option[1] if isinstance(option, tuple) else option for option in options]:
         options.insert(0, value)
     if options and isinstance(options[0], tuple):
-        at = [given for _, given in options].index(value)  # not by its value: to the slider None is nothing chosen
-        return ipywidgets.SelectionSlider(description=label, options=options, index=at, style=WHOLE_LABEL)
+        at = [given for _, given in options].index(value)
+        return ipywidgets.SelectionSlider(description=label, options=_steps(options), index=at, style=WHOLE_LABEL)
     return ipywidgets.Dropdown(description=label, options=options, value=value, style=WHOLE_LABEL)
+
+
+def _steps(options: Options) -> list[tuple[str, str]]:
+    """Choices as a slider holds them: to it None is nothing chosen, and it can't be moved there."""
+    return [(label, _NONE if value is None else value) for label, value in options]
+
+
+def _value(control: ipywidgets.Widget) -> Any:
+    """What a control stands on, as the question takes it."""
+    return None if control.value == _NONE else control.value
+
+
+def _offer(slider: ipywidgets.SelectionSlider, options: Options) -> None:
+    """Give a slider other choices; it moves to the first where its own is not among them any more."""
+    if list(slider.options) != _steps(options):
+        given, value = [one for _, one in options], _value(slider)
+        slider.options = _steps(options)
+        slider.index = given.index(value) if value in given else 0
 
 
 def entries(kind: str) -> list[str]:
@@ -96,15 +135,32 @@ def entries(kind: str) -> list[str]:
     return ["none", *(name for name in listed() if load(name).kind == kind)]
 
 
-def days(say: Texts, first: str, last: str, none: str | None = "any_day") -> list[tuple[str, str | None]]:
+def days(say: Texts, first: str, last: str, none: str | None = "any_day") -> Options:
     """Days for a slider, as (label, "MM-DD"); `none` is the key of what no day is called, which then stands first.
 
     >>> days(texts("en"), "05-01", "05-02", none=None)
     [('1 May', '05-01'), ('2 May', '05-02')]
     """
     found: Iterable[int] = range(from_code(first), from_code(last) + 1)
-    listed_days: list[tuple[str, str | None]] = [(say.short(day), code(day)) for day in found]
+    listed_days: Options = [(say.short(day), code(day)) for day in found]
     return listed_days if none is None else [(say(f"controls.{none}"), None), *listed_days]
+
+
+def days_seen(say: Texts, first: str, last: str, before_today: int) -> Callable[..., Options]:
+    """Days on which something was seen in the field: from its seeding on, and none that is still to come.
+
+    before_today : days that it was seen before today, at the least
+    """
+
+    def found(site: Site, now: Mapping[str, Any]) -> Options:
+        if now["seeding"] is None:
+            return [(say("controls.not_seen"), None)]
+        _, today, _ = today_of(site, now.get("today"))
+        least, most = from_code(now["seeding"]) + SOONEST, today - before_today
+        there = [(label, day) for label, day in days(say, first, last, None) if day and least <= from_code(day) <= most]
+        return [(say("controls.not_seen"), None), *there]
+
+    return found
 
 
 def _stores() -> list[str]:
@@ -136,8 +192,8 @@ CONTROLS: dict[str, Callable[[Texts], dict[str, Any]]] = {
         "corn": entries("corn"),
         "legume": entries("legume"),
         "seeding": days(say, "05-01", "06-15", "to_be_sown"),
-        "emergence": days(say, "05-10", "07-01", "not_seen"),
-        "silking": days(say, "07-01", "08-31", "not_seen"),
+        "emergence": days_seen(say, "05-10", "07-01", 0),
+        "silking": days_seen(say, "07-01", "08-31", 1),
         "store": _stores(),
     },
     "tonight": lambda _: {"tmin": (-6.0, 4.0, 0.5), "scatter": (0.5, 4.0, 0.5), "sky": ["clear", "cloudy"]},

@@ -22,6 +22,7 @@ SLIDERS = {
     "02_late_legume.ipynb": ("corn seeded", 16),
     "03_silage_timing.ipynb": ("corn seeded", 16),
     "07_which_hybrid.ipynb": ("corn seeded", 12),
+    "08_this_season.ipynb": ("corn up", 16),
     "09_order_of_fields.ipynb": ("ha an hour", 6),
 }
 """Notebook: a slider of its picture, and how often it is moved, each time to a value not yet seen: pictures are kept."""

@@ -78,7 +78,7 @@ def test_growth_on_light_equals_plain_loops_where_frost_has_no_say(rows):
     sown = np.array([seeding, column(6, 10), column(6, 25)])
     of = growth.field(tmin, tmax, corn, bean, LATITUDE)
     days = corn_days(tmin, tmax, corn, np.array([seeding]), BUNKER, LATITUDE)
-    got = growth.grow(of, sown, np.array([seeding]), days)
+    (got,) = growth.grow(of, [sown], np.array([seeding]), days)
     compared = 0
     for row in range(len(tmin)):
         season = plain_window.season(tmin[row], tmax[row])

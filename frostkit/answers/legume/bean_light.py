@@ -1,7 +1,7 @@
 """The numbers behind growth on light, from `bean_light.toml`, as the kernels of the seasons room ask for them."""
 
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -125,9 +125,18 @@ def row_corn(
     bearing : of the rows [degrees from north]
     diffuse : share of the light that comes from the sky; 0.5 over a summer is judgement, see `light.diffuse_share`
     """
+    choose("rows", way, numbers()["rows"])
+    collars = collar_heat(crop, numbers()["corn"]["by_collar"]["collars"])
+    return canopy.Corn(heat, np.asarray(sown), _between_rows(tuple(collars), latitude, way, bearing, diffuse, end))
+
+
+@lru_cache(maxsize=8)  # a person who moves a seeding day asks for the same rows again
+def _between_rows(
+    collars: tuple[float, ...], latitude: float, way: str, bearing: float, diffuse: float, end: str
+) -> canopy.Singles:
+    """Share of the light that reaches a legume between rows, by day and heat since sowing. [365, unit]"""
     table = numbers()
-    row = table["rows"][choose("rows", way, table["rows"])]
-    corn, collars = table["corn"], collar_heat(crop, table["corn"]["by_collar"]["collars"])
+    row, corn = table["rows"][way], table["corn"]
     leaf = _at(corn["most_leaf"], end) * row["leaf"] * np.asarray(corn["by_collar"]["leaf"])
     width = np.minimum(row["pair"] + np.asarray(corn["by_collar"]["width"]), row["spacing"])
     rows = rowlight.Rows(
@@ -142,7 +151,9 @@ def row_corn(
         [canopy.reaching(canopy.by_heat([0.0, *collars], [0.0, *one]), _at(corn["above"], end)) for one in depth]
     )
     by_day = np.stack([np.interp(np.arange(1, DAYS + 1), days, unit) for unit in share.T], axis=1)
-    return canopy.Corn(heat, np.asarray(sown), by_day.astype(np.float32))
+    out = by_day.astype(np.float32)
+    out.flags.writeable = False
+    return out
 
 
 def competition(rows: str = "closing") -> tuple[float, float, float]:

@@ -1,6 +1,7 @@
 """A legume's growth under corn, by rows: light, emergence, killing frost and the chop put together."""
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -140,16 +141,20 @@ class Grown:
     alone: canopy.Singles
 
 
-def grow(of: Field, sown: Ints, corn_sown: Ints, corn_days: CornDays) -> Grown:
-    """What a legume makes under corn on light alone.
+def grow(of: Field, sown: Sequence[Ints], corn_sown: Ints, corn_days: CornDays) -> list[Grown]:
+    """What legumes make under the same corn on light alone.
 
-    sown : int [sowing day]; corn_sown : int [sowing day] or [1], the corn's day; corn_days : for those days
+    sown : int [sowing day], one for each legume
+    corn_sown : int [sowing day] or [1], the corn's day; corn_days : for those days
     """
-    up, dead = emerged(of, sown), frosted(of, sown, corn_days)
-    chop = np.broadcast_to(np.minimum(corn_days.chop, END), up.shape)
+    days = np.unique(np.concatenate(sown))  # legumes that differ by a day come up on the same days
+    each = emerged(of, days)
+    up = np.stack([each[:, np.searchsorted(days, one)] for one in sown])
+    dead = np.stack([frosted(of, one, corn_days) for one in sown])
+    chop = np.broadcast_to(np.minimum(corn_days.chop, END), up.shape[1:])
     ends = [chop, np.minimum(dead, END)]
     alone = canopy.growth(of.light, up, ends, bean_light.bean(HIGH), over(of, corn_sown), dead)
-    return Grown(sown, up, dead, chop, alone)
+    return [Grown(one, up[n], dead[n], chop, alone[:, n]) for n, one in enumerate(sown)]
 
 
 def in_the_open(of: Field, grown: Grown, dead: Floats) -> canopy.Singles:

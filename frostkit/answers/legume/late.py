@@ -23,9 +23,22 @@ from frostkit.answers.cautions import cautions_of
 from frostkit.answers.legume import worth
 from frostkit.answers.legume.bean_light import numbers
 from frostkit.answers.legume.goals import WEIGHT, Goal, corn_kept
-from frostkit.answers.legume.growth import facts, sunlit, tenths
-from frostkit.answers.legume.sweeps import INTO, Asked, Cells, Central, asking, cells, field_of, sweeps
-from frostkit.answers.legume.tables import days_table, row_spacing, season_table, ways_table
+from frostkit.answers.legume.growth import Field, facts, sunlit, tenths
+from frostkit.answers.legume.sweeps import (
+    INTO,
+    Asked,
+    Cells,
+    Central,
+    Counted,
+    Sweep,
+    asking,
+    cells,
+    field_of,
+    into,
+    standing,
+    with_corn,
+)
+from frostkit.answers.legume.tables import by_day, days_table, row_spacing, season_table, ways_table
 from frostkit.answers.legume.told import Told, last_day, told
 from frostkit.answers.legume.ways import WAYS
 from frostkit.crops.entry import Crop
@@ -92,9 +105,35 @@ def late_legume(
         site, corn, legume, seeding, ways, goal, store, rows, bearing, seen, corn_yield, frost, cool_nights, first, last
     )
     odds = checked_odds(odds)
-    whole = site.ensemble(NEEDS)
+    whole, rain = site.ensemble(NEEDS), _rain(site, asked)
     which, place = np.unique(whole.index, return_inverse=True)
     weight = np.bincount(place.ravel())
+
+    def count(sweep: Sweep) -> Counted:
+        mine = Central(asked, sweep.some(which), weight)
+        yes, makes, fit = (counted(whole, on) for on in (sweep.yes, sweep.made, sweep.fit))
+        return Counted(sweep.made, mine, yes, by_day(asked, mine, makes, fit, rain))
+
+    def before() -> tuple[Field, dict[int, Counted]]:
+        of = field_of(whole.tmin, whole.tmax, asked)
+        return of, {after: count(sweep) for after, sweep in with_corn(of, asked).items()}
+
+    of, together = site.once(("with corn", *asked.key), before)
+    stands = into(standing(of, asked), asked)
+    found: dict[int | None, Counted] = {**together, INTO: count(stands)}
+    of_cells = [
+        cells(one, asked, stands, found[one.after].central.sweep.grown.sown, found[one.after].made)
+        for one in asked.ways
+    ]
+    made = counted(whole, np.stack([one.made for one in of_cells], axis=1))
+    each = [
+        told(one, mine, found[one.after], asked, which, odds, made.at(number))
+        for number, (one, mine) in enumerate(zip(asked.ways, of_cells, strict=True))
+    ]
+    centrals = {key: one.central for key, one in found.items()}
+    times = _times(asked, of_cells, centrals, which, weight)
+    sown, yes = stands.grown.sown, found[INTO].yes
+    until = last_day(sown, yes, odds, asked, asked.seeding)
     central = replace(
         whole,
         tmin=whole.tmin[which],
@@ -103,30 +142,15 @@ def late_legume(
         index=place.reshape(whole.index.shape),
         shifted=None,
     )
-    every = sweeps(field_of(whole.tmin, whole.tmax, asked), asked)
-    found = {key: Central(asked, sweep.some(which), weight) for key, sweep in every.items()}
-    of_cells = [cells(one, asked, every) for one in asked.ways]
-    made = counted(whole, np.stack([one.made for one in of_cells], axis=1))
-    yes = {key: counted(whole, sweep.yes) for key, sweep in every.items()}
-    makes = {key: counted(whole, sweep.made) for key, sweep in every.items()}
-    each = [
-        told(one, mine, found[one.after], asked, which, yes[one.after], odds, made.at(number))
-        for number, (one, mine) in enumerate(zip(asked.ways, of_cells, strict=True))
-    ]
-    rain = _rain(site, asked)
-    times = _times(asked, of_cells, found, which, weight)
-    until = last_day(every[INTO].grown.sown, yes[INTO], odds, asked, asked.seeding)
-    spacing = row_spacing(central, weight, asked)
-    label = _label(found[INTO], label_days)
+    spacing = row_spacing(centrals[INTO], asked)
+    label = _label(centrals[INTO], label_days)
     tables = (
         ways_table(asked, each, made, rain),
-        days_table(asked, found, makes, every, whole, rain),
+        days_table(asked, {key: one.columns for key, one in found.items()}),
         *((spacing,) if spacing is not None else ()),
-        season_table(asked, of_cells, found, which, central),
+        season_table(asked, of_cells, centrals, which, central),
     )
-    headline, sentences = _said(
-        asked, odds, until, yes[INTO], every[INTO].grown.sown, each, times, label, rain, spacing
-    )
+    headline, sentences = _said(asked, odds, until, yes, sown, each, times, label, rain, spacing)
     settings = {"corn": corn, "legume": legume, "seeding": seeding, "odds": odds, "rows": rows, "asked": asked}
     return Answer(
         "late-legume",

@@ -10,7 +10,7 @@ from frostkit.answers.feed import share_of_beans
 from frostkit.answers.legume.goals import corn_kept, kept_source
 from frostkit.answers.legume.growth import with_model
 from frostkit.answers.legume.late import FIRST, LAST, NEEDS, SEEDING, USUAL_YIELD, kilos
-from frostkit.answers.legume.sweeps import Asked, asking, cells, field_of, sweeps
+from frostkit.answers.legume.sweeps import Asked, asking, cells, field_of, into, standing, with_corn
 from frostkit.answers.legume.worth import Given, Line, Range, chain, fact, facts, soil_nitrogen
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Site
@@ -141,10 +141,11 @@ def _grown(site: Site, asked: Asked) -> Range:
     """What the legume makes by the chop, seasons and the model's range together."""
     whole = site.ensemble(NEEDS)
     which, weight = np.unique(whole.index, return_counts=True)
-    by_day = sweeps(field_of(whole.tmin[which], whole.tmax[which], asked), asked)
-    of = asked.ways[0]
-    mine = cells(of, asked, by_day)
-    alone = mine.pick(by_day[of.after].grown.alone[0], np.arange(len(which))).ravel()
+    field, of = field_of(whole.tmin[which], whole.tmax[which], asked), asked.ways[0]
+    stands = into(standing(field, asked), asked)
+    sweep = with_corn(field, asked)[of.after] if of.after is not None else stands
+    mine = cells(of, asked, stands, sweep.grown.sown, sweep.made)
+    alone = mine.pick(sweep.grown.alone[0], np.arange(len(which))).ravel()
     found = with_model(alone, (mine.part[:, None] * weight[None]).ravel(), asked.rows)
     return Range(*(float(round(one, 1)) for one in found))
 

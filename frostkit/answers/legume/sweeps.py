@@ -1,13 +1,13 @@
 """The legume sown on every day, with the corn or into corn that stands; and ways to sow as cells of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.answers.answer import StageName
+from frostkit.answers.answer import Column, StageName
 from frostkit.answers.collars import collars_at
 from frostkit.answers.corn import CornDays, corn_days, fit_plan
 from frostkit.answers.legume import growth, ways
@@ -19,6 +19,7 @@ from frostkit.answers.silage.stores import Store, wanted
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Site
 from frostkit.errors import SettingError, choose
+from frostkit.odds.share import Share
 from frostkit.seasons.calendar import column, words
 from frostkit.seasons.growth import Plan, stage_days
 from frostkit.seasons.windows import made_it
@@ -53,6 +54,14 @@ class Asked(NamedTuple):
     corn_yield: float
     days: Ints
     latitude: float
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """All that decides what is sown with the corn, whichever day the corn is seeded on, for `Site.once`."""
+        afters = sorted({one.after for one in self.ways if one.after is not None})
+        crops = self.corn.model_dump_json(), self.legume.model_dump_json()
+        days, rows = (int(self.days[0]), int(self.days[-1])), (self.rows, self.bearing)
+        return (*crops, *days, self.store, *rows, self.goal, self.frost, self.cool_nights, self.corn_yield, *afters)
 
     def standing(self, together: bool) -> float:
         """Dry matter that the goal takes, kg/ha."""
@@ -162,28 +171,43 @@ def standing(of: Field, asked: Asked) -> Field:
     return replace(of, heat=ways.seen_heat(of.corn, of.heat, asked.seeding, asked.seen))
 
 
-def sweeps(of: Field, asked: Asked) -> dict[int | None, Sweep]:
-    """Every sowing day, with the corn by each distance asked for and into the corn of the seeding day."""
+def with_corn(of: Field, asked: Asked) -> dict[int, Sweep]:
+    """The legume sown with the corn on every day, by each distance asked for; the seeding day has no say."""
     afters = sorted({one.after for one in asked.ways if one.after is not None})
+    if not afters:
+        return {}
     days = asked.days
-    seeded = np.arange(
-        min([asked.seeding, *(int(days[0]) - after for after in afters)]),
-        max([asked.seeding, *(int(days[-1]) - after for after in afters)]) + 1 if afters else asked.seeding + 1,
-    )
-    corn = corn_days(of.tmin, of.tmax, asked.corn, seeded, asked.store, asked.latitude, frost=asked.frost)
-    fit = made_it(of.tmin, of.tmax, fit_plan(asked.corn, asked.store, asked.latitude, frost=asked.frost), seeded)
-
-    def sweep(here: Field, sown: Ints, corn_sown: Ints, together: bool) -> Sweep:
-        at = np.s_[:, int(corn_sown[0] - seeded[0]) : int(corn_sown[-1] - seeded[0]) + 1]
-        mine = _of(corn, at)
-        grown = growth.grow(here, sown, corn_sown, mine)
-        return Sweep(here, grown, together, corn_sown, mine, _makes(here, asked, grown, together), fit[at])
-
-    out: dict[int | None, Sweep] = {after: sweep(of, days, days - after, True) for after in afters}
-    named = [one.day for one in asked.ways if one.day is not None]
-    into = np.arange(min([int(days[0]), *named]), max([int(days[-1]), REACH, *named]) + 1)
-    out[INTO] = sweep(standing(of, asked), into, np.array([asked.seeding]), False)
+    seeded = np.arange(int(days[0]) - afters[-1], int(days[-1]) - afters[0] + 1)
+    corn, fit = _corn(of, asked, seeded)
+    # Sown beyond the days asked for, a legume is only carried along: the same corn serves every distance.
+    sown = [np.clip(seeded + after, 0, END) for after in afters]
+    out: dict[int, Sweep] = {}
+    for after, grown in zip(afters, growth.grow(of, sown, seeded, corn), strict=True):
+        first = int(days[0]) - after - int(seeded[0])
+        at = np.s_[:, first : first + days.size]
+        mine = Grown(days, grown.up[at], grown.killed[at], grown.chop[at], grown.alone[:, *at])
+        out[after] = Sweep(of, mine, True, days - after, _of(corn, at), _makes(of, asked, mine, True), fit[at])
     return out
+
+
+def into(of: Field, asked: Asked) -> Sweep:
+    """The legume sown on every day into the corn of the seeding day. of : see `standing`"""
+    seeded = np.array([asked.seeding])
+    corn, fit = _corn(of, asked, seeded)
+    into_it = [one for one in asked.ways if not one.together]
+    days = [ways.sown_on(one, asked.seeding, of.corn, of.heat, corn, asked.seen).ravel() for one in into_it]
+    needed = np.concatenate([[asked.seeding, asked.days[-1]], *days])  # those of the table, and of every way
+    needed = needed[needed <= max([REACH, *(one.day for one in into_it if one.day is not None)])]
+    sown = np.arange(int(needed.min()), int(needed.max()) + 1)
+    (grown,) = growth.grow(of, [sown], seeded, corn)
+    return Sweep(of, grown, False, seeded, corn, _makes(of, asked, grown, False), fit)
+
+
+def _corn(of: Field, asked: Asked, seeded: Ints) -> tuple[CornDays, Mask]:
+    """The corn's days, and whether it comes fit into the store. [row, seeding day]"""
+    corn, store, place = asked.corn, asked.store, asked.latitude
+    days = corn_days(of.tmin, of.tmax, corn, seeded, store, place, frost=asked.frost)
+    return days, made_it(of.tmin, of.tmax, fit_plan(corn, store, place, frost=asked.frost), seeded)
 
 
 def _makes(of: Field, asked: Asked, grown: Grown, together: bool) -> Mask:
@@ -244,6 +268,19 @@ class Central:
         return [self.stage_names[n] for n in np.argmax(counts, axis=0)]
 
 
+class Counted(NamedTuple):
+    """A sweep, counted.
+
+    made : `Sweep.made` of every row; central : what people read of it; yes : of `Sweep.yes` by sowing day
+    columns : of the table of sowing days
+    """
+
+    made: Mask
+    central: Central
+    yes: Share
+    columns: list[Column]
+
+
 def _latest(order: Floats, until: Floats) -> Ints:
     """Number of the stage that came last by a day, 0 for none. order : day of each stage [row, sowing day, stage]"""
     came = np.where(order <= until[..., None], order, -1.0)
@@ -276,17 +313,20 @@ class Cells:
         return np.where(there, array[np.arange(array.shape[0]), at], absent)
 
 
-def cells(of: Way, asked: Asked, of_sweeps: Mapping[int | None, Sweep]) -> Cells:
-    """A way to sow on its sweep."""
-    sweep, into = of_sweeps[of.after], of_sweeps[INTO]
+def cells(of: Way, asked: Asked, into: Sweep, days: Ints, made: Mask) -> Cells:
+    """A way to sow on its sweep.
+
+    into : the sweep into standing corn, whose clock says when a collar comes
+    days, made : of the way's own sweep, int [sowing day] and bool [row, sowing day]
+    """
     sown = ways.sown_on(of, asked.seeding, into.field.corn, into.field.heat, into.of, asked.seen)
-    first, size = int(sweep.grown.sown[0]), sweep.grown.sown.size
-    there = np.isfinite(sown) & (sown >= first) & (sown < first + size)
+    first = int(days[0])
+    there = np.isfinite(sown) & (sown >= first) & (sown < first + days.size)
     at = np.where(there, sown - first, 0).astype(np.int64)
     part = np.asarray(facts()["weights"]["ends"]["value"]) if len(sown) == 3 else np.array([1])
     middle = len(sown) // 2
-    made = sweep.made[np.arange(sown.shape[1]), at[middle]] & there[middle]
-    return Cells(sown, part, at, there, made)
+    makes = made[np.arange(sown.shape[1]), at[middle]] & there[middle]
+    return Cells(sown, part, at, there, makes)
 
 
 def collars_on(of: Field, days: Ints, seeded: Ints) -> Floats:

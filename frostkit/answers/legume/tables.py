@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from frostkit.answers.answer import Column, Named, Says, Table, counted, season_dates
+from frostkit.answers.answer import Column, Named, Says, Table, season_dates
 from frostkit.answers.legume import growth, worth
 from frostkit.answers.legume.goals import corn_kept
 from frostkit.answers.legume.growth import tenths, with_model
-from frostkit.answers.legume.sweeps import INTO, Asked, Cells, Central, Sweep, cells, collars_on, field_of, sweeps
+from frostkit.answers.legume.sweeps import Asked, Cells, Central, cells, collars_on, into
 from frostkit.answers.legume.told import Told, protein
 from frostkit.answers.legume.ways import Way
 from frostkit.ensemble.site import Ensemble
@@ -22,21 +22,25 @@ Ints = NDArray[np.int64]
 ENDS = ("low", "middle", "high")
 
 
-def row_spacing(central: Ensemble, weight: Ints, asked: Asked) -> Table | None:
-    """The same sowing at V5, or the first collar asked for, in ordinary, wide and paired rows; None without one."""
+def row_spacing(standing: Central, asked: Asked) -> Table | None:
+    """The same sowing at V5, or the first collar asked for, in ordinary, wide and paired rows; None without one.
+
+    standing : of sowings into standing corn, in the rows that were asked for
+    """
     collars = [one for one in asked.ways if one.collar is not None]
     if not collars:
         return None
     of = next((one for one in collars if one.collar == 5), collars[0])
     assert of.collar is not None
     kilos, kept = [], []
-    every = np.arange(len(central.tmin))
+    field = standing.sweep.field
+    every = np.arange(len(field.tmin))
     for rows in growth.ROWS:
         here = asked._replace(rows=rows, ways=(of,))
-        by_day = sweeps(field_of(central.tmin, central.tmax, here), here)
-        mine = cells(of, here, by_day)
-        both = (mine.part[:, None] * weight[None]).ravel()
-        kilos.append(with_model(mine.pick(by_day[INTO].grown.alone[0], every).ravel(), both, rows))
+        sweep = standing.sweep if rows == asked.rows else into(replace(field, rows=rows), here)
+        mine = cells(of, here, sweep, sweep.grown.sown, sweep.made)
+        both = (mine.part[:, None] * standing.weight[None]).ravel()
+        kilos.append(with_model(mine.pick(sweep.grown.alone[0], every).ravel(), both, rows))
         kept.append(corn_kept(False, rows))
     of_kilos, of_kept = np.stack(kilos), np.array(kept)
     columns = [
@@ -102,16 +106,8 @@ def _days_of(of: Way, asked: Asked) -> Ints:
     return asked.days if of.together else asked.days[asked.days >= asked.seeding]
 
 
-def days_table(
-    asked: Asked,
-    found: Mapping[int | None, Central],
-    by_day: Mapping[int | None, Share],
-    sweeps: Mapping[int | None, Sweep],
-    whole: Ensemble,
-    rain: Share | None,
-) -> Table:
-    """A row a sowing day, under each way."""
-    each = {key: _by_day(asked, key, of, by_day[key], sweeps[key], whole, rain) for key, of in found.items()}
+def days_table(asked: Asked, each: Mapping[int | None, list[Column]]) -> Table:
+    """A row a sowing day, under each way. each : `by_day` of every sweep"""
     names: list[Named] = []
     parts: list[list[Column]] = []
     for of in asked.ways:
@@ -149,14 +145,15 @@ def _brief(asked: Asked) -> Ints:
     return np.array(rows, np.int64)
 
 
-def _by_day(
-    asked: Asked, key: int | None, of: Central, shares: Share, sweep: Sweep, whole: Ensemble, rain: Share | None
-) -> list[Column]:
-    """The columns of one sweep's sowing days."""
-    sown = of.sweep.grown.sown
-    days = asked.days if key is not INTO else asked.days[asked.days >= asked.seeding]
+def by_day(asked: Asked, of: Central, makes: Share, fit: Share, rain: Share | None) -> list[Column]:
+    """The columns of one sweep's sowing days: what it makes, and of corn that was sown with it or stands.
+
+    makes : the legume makes what is wanted, by sowing day; fit : the corn comes fit, by its seeding day
+    """
+    sown, together = of.sweep.grown.sown, of.sweep.together
+    days = asked.days if together else asked.days[asked.days >= asked.seeding]
     at = (days - sown[0]).astype(int)
-    weight, together = of.weight, sweep.together
+    weight = of.weight
     kilos = with_model(of.alone[0][:, at], weight, asked.rows).T
     frost = with_model(of.alone[1][:, at], weight, asked.rows).T
     blend = protein(asked, together, kilos[:, 1])
@@ -164,13 +161,13 @@ def _by_day(
     vegetative = np.full((days.size, 3), np.nan)
     if of.vegetative is not None:
         vegetative = tenths(of.vegetative[:, at], weight).T
-    seeded = sweep.corn_sown[at] if together else np.full(days.size, asked.seeding)
+    seeded = of.sweep.corn_sown[at] if together else np.full(days.size, asked.seeding)
     columns = [
         Column("sowing", "day", days.astype(float)),
         Column("corn_seeded", "day", seeded.astype(float)),
         Column("corn_collars", "number", np.round(_collars(of, days, seeded), 1)),
         *_triple("growth_kg_ha", kilos, "kg/ha"),
-        Column("made_it", "share", shares.at(at)),
+        Column("made_it", "share", makes.at(at)),
         Column("share_of_sole", "part", np.round(tenths(of.of_sole[:, at], weight)[1] * factor, 4)),
         Column("light_share", "part", np.round(tenths(of.light[:, at], weight)[1], 4)),
         Column("protein_blend", "amount", np.round(blend, 3), "%", 2),
@@ -188,8 +185,7 @@ def _by_day(
         Column("stage_at_frost", "named", of.commonest(of.stage_at_frost[:, at]), shown=False),
         Column("chop", "day", tenths(of.sweep.grown.chop[:, at], weight)[1], shown=False),
     ]
-    fit = sweep.fit if together else np.repeat(sweep.fit, days.size, axis=1)
-    columns.append(Column("corn_fit", "share", counted(whole, fit), shown=False))
+    columns.append(Column("corn_fit", "share", fit.at(at if together else np.zeros_like(at)), shown=False))
     if rain is not None:
         columns.append(Column("rain_after_sowing", "share", rain.at((days - asked.days[0]).astype(int)), shown=False))
     return columns

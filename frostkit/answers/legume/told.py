@@ -11,7 +11,7 @@ from frostkit.answers.answer import StageName
 from frostkit.answers.legume import growth, worth
 from frostkit.answers.legume.goals import corn_kept, kept_source
 from frostkit.answers.legume.growth import tenths, with_model
-from frostkit.answers.legume.sweeps import Asked, Cells, Central
+from frostkit.answers.legume.sweeps import Asked, Cells, Counted
 from frostkit.answers.legume.ways import Way
 from frostkit.odds.share import Share
 
@@ -46,9 +46,10 @@ class Told:
 
 
 def told(
-    of: Way, of_cells: Cells, central: Central, asked: Asked, which: Ints, by_day: Share, odds: float, made: Share
+    of: Way, of_cells: Cells, counted: Counted, asked: Asked, which: Ints, odds: float, made: Share
 ) -> Told:
-    """One way, from its cells. which : int [row counted], places among all rows; by_day : `Sweep.yes` by day"""
+    """One way, from its cells. which : int [row counted], places among all rows"""
+    central = counted.central
     weight = (of_cells.part[:, None] * central.weight[None]).ravel()
 
     def middle(array: NDArray[Any], absent: float = 0.0) -> Floats:
@@ -75,7 +76,7 @@ def told(
         float(middle(central.sweep.grown.chop, np.inf)[1]),
         {line.name: line for line in worth.chain(given(asked, of.together, kilos))},
         protein(asked, of.together, kilos),
-        last_day(central.sweep.grown.sown, by_day, odds, asked, since),
+        last_day(central.sweep.grown.sown, counted.yes, odds, asked, since),
         made,
     )
 

@@ -75,7 +75,7 @@ def spread(of: Callable[..., float], *inputs: Range) -> Range:
     >>> spread(lambda a, b: a - b, Range(1, 2, 3), Range(0, 1, 1))
     Range(low=0, middle=1, high=3)
     """
-    ends = [of(*corner) for corner in product(*inputs)]
+    ends = [of(*corner) for corner in product(*map(dict.fromkeys, inputs))]  # each number of an input once
     return Range(min(ends), of(*(one.middle for one in inputs)), max(ends))
 
 

@@ -26,6 +26,7 @@ from frostkit.answers.season.stages import (
     with_spread,
 )
 from frostkit.answers.silage.ahead import TENTHS, Ahead, ahead, dates_at, heat_of, kills, own_rows, predicted
+from frostkit.answers.silage.chop import check_seen
 from frostkit.answers.silage.drying import Hybrid, Standing, hybrid, spread_on, standing
 from frostkit.answers.silage.stores import Store
 from frostkit.crops.entry import Crop
@@ -145,7 +146,9 @@ def _silage(rows: Pinned, of: Sown, latitude: float) -> tuple[Hybrid, Standing, 
     gathered = heat_of(rows, corn, since, max(rows.today - 1, since))[own, 1:].astype(float) + more[:, None]
     killed = kills(rows, corn)[own]
     killed = np.where(killed < rows.today, killed, NEVER)
-    at = standing(corn, gathered, since, of.seen.drying(rows.today, of.seeding), killed)
+    seen = of.seen.drying(rows.today, of.seeding)
+    check_seen(corn, gathered, seen, of.seeding)
+    at = standing(corn, gathered, since, seen, killed)
     at = at._replace(offset=at.offset + more)
     return corn, at, ahead(rows, corn, at, since, LAST, of.legume_share)
 

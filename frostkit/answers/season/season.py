@@ -113,7 +113,8 @@ def season(
         legume_share,
         frost,
     )
-    answer = after(site, pin(site, year, now, coming), sown)
+    rows = pin(site, year, now, coming) if coming else site.once(("pinned", year, now), lambda: pin(site, year, now))
+    answer = after(site, rows, sown)
     return answer if need is None else with_calibration(answer, need)
 
 

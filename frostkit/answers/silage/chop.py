@@ -185,7 +185,7 @@ def field_ahead(rows: Pinned, asked: Asked, of: Hybrid | None = None) -> Stood:
     gathered = heat_of(rows, corn, asked.since, asked.today - 1)[own, 1:].astype(float)
     killed = kills(rows, corn)[own]
     killed = np.where(killed < asked.today, killed, NEVER)
-    check_seen(corn, gathered, asked)
+    check_seen(corn, gathered, asked.seen, asked.seeding)
     at = standing(corn, gathered, asked.since, list(asked.seen), killed, by_heat=asked.seeding is not None)
     return Stood(rows, corn, at, ahead(rows, corn, at, asked.since, asked.last, asked.legume_share))
 
@@ -207,21 +207,21 @@ def today_of(site: Site, today: Today | None) -> tuple[int, int, np.datetime64]:
     return season, at, np.datetime64(f"{season:04d}-{month:02d}-{of_month:02d}")
 
 
-def check_seen(of: Hybrid, gathered: Floats, asked: Asked) -> None:
+def check_seen(of: Hybrid, gathered: Floats, seen: Sequence[Seen], seeding: int | None) -> None:
     """Raises `SettingError` for silking or milk that the heat since seeding can't explain: a wrong day, or hybrid.
 
     gathered : [draw, day], whole units by the end of each day from the day after seeding
     """
-    if of.silking is None or asked.seeding is None:
+    if of.silking is None or seeding is None:
         return
     least, most = (share * of.silking for share in EXPLAINED)
-    for one in asked.seen:
-        had = gathered[:, min(one.day - asked.since, gathered.shape[1] - 1)]
+    for one in seen:
+        had = gathered[:, min(one.day - seeding - 1, gathered.shape[1] - 1)]
         late = one.kind == "silking" and had.min() > most
         if one.kind != "moisture" and (had.max() < least or late):
             unit = of.clock.per_unit
             raise SettingError(
-                f"{one.says()} does not go with seeding on {words(asked.seeding)}: {had.mean() / unit:,.0f} "
+                f"{one.says()} does not go with seeding on {words(seeding)}: {had.mean() / unit:,.0f} "
                 f"{of.clock.unit} had come since then, and {of.crop.name} silks at about {of.silking / unit:,.0f}.",
                 "Check the two days, or choose the corn that stands there.",
             )

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FuncFormatter
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
 from frostkit.answers.answer import Answer
@@ -18,6 +18,7 @@ from frostkit.show.render.words import CONVERTED, Words
 
 LEAST = 3.0  # kg/ha at the foot of the axis of logarithms: less is nothing
 COLLARS = (1, 3, 5, 7, 9)  # marked where the corn has them
+SCALE = (3, 10, 30, 100, 300, 1000, 3000)  # what people read on it, in the unit shown
 BAR = 0.3  # inches a way
 
 
@@ -79,6 +80,8 @@ def growth_by_day(answer: Answer, axes: Axes, words: Words) -> Axes:
         axes.axvline(last.column, color=INK, linewidth=1.2, linestyle=(0, (4, 2)), zorder=3)
     axes.set_yscale("log")
     axes.set_ylim(factor * LEAST, factor * 9000)
+    axes.yaxis.set_major_locator(FixedLocator(SCALE))
+    axes.yaxis.set_minor_locator(NullLocator())
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: say.number(value)))
     axes.set_ylabel(f"{say('late-legume_picture.y_growth')}, {words.unit(_unit(words))}")
     return day_axis(axes, int(asked.days[0]), int(asked.days[-1]), say)

@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from frostkit.answers.answer import Answer
+from frostkit.show.printed import plain
 from frostkit.show.render.text import site_says
 from frostkit.show.render.words import Words
 
@@ -25,7 +26,7 @@ def foot_of(answer: Answer, words: Words) -> list[str]:
 def named_rows(axes: Axes, names: Sequence[str]) -> None:
     """Rows from the top, each with its name at the left and no tick."""
     axes.set_ylim(max(len(names), 1) - 0.4, -0.6)
-    axes.set_yticks(range(len(names)), names)
+    axes.set_yticks(range(len(names)), [plain(name) for name in names])
     axes.tick_params(axis="y", length=0)
 
 
