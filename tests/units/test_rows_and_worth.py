@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from frostkit.answers.legume import bean_light
-from frostkit.answers.legume.growth import tenths, with_model
+from frostkit.answers.legume.growth import low_middle_high, with_model
 from frostkit.answers.legume.late import late_legume
 from frostkit.answers.legume.lines import worth
 from frostkit.answers.legume.rows import HOURS, rows
@@ -148,7 +148,7 @@ def test_tenths_are_the_first_values_by_which_so_much_has_come():
     for _ in range(30):
         values, weight = rng.integers(0, 50, 12).astype(float), rng.integers(1, 6, 12)
         truth = plain_legume.tenths([value for value, times in zip(values, weight, strict=True) for _ in range(times)])
-        assert tenths(values, weight).tolist() == truth
+        assert low_middle_high(values, weight).tolist() == truth
     alone = rng.uniform(10, 4000, 9)
     got = with_model(alone, np.ones(9, np.int64))
     assert got == pytest.approx(plain_legume.with_model(alone.tolist()), rel=1e-5)

@@ -23,18 +23,22 @@ from frostkit.answers.cautions import cautions_of
 from frostkit.answers.legume import worth
 from frostkit.answers.legume.bean_light import numbers
 from frostkit.answers.legume.goals import WEIGHT, Goal, corn_kept
-from frostkit.answers.legume.growth import Field, facts, sunlit, tenths
+from frostkit.answers.legume.growth import Field, facts, low_middle_high, sunlit
 from frostkit.answers.legume.sweeps import (
     INTO,
     Asked,
     Cells,
     Central,
     Counted,
+    Open,
+    Stand,
     Sweep,
     asking,
     cells,
     field_of,
     into,
+    sown_alone,
+    sown_with,
     standing,
     with_corn,
 )
@@ -42,7 +46,7 @@ from frostkit.answers.legume.tables import by_day, days_table, row_spacing, seas
 from frostkit.answers.legume.told import Told, last_day, told
 from frostkit.answers.legume.ways import WAYS
 from frostkit.crops.entry import Crop
-from frostkit.ensemble.site import Site
+from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share, share
 from frostkit.seasons.calendar import MISSING, column
@@ -109,18 +113,7 @@ def late_legume(
     which, place = np.unique(whole.index, return_inverse=True)
     weight = np.bincount(place.ravel())
 
-    def count(sweep: Sweep) -> Counted:
-        mine = Central(asked, sweep.some(which), weight)
-        yes, makes, fit = (counted(whole, on) for on in (sweep.yes, sweep.made, sweep.fit))
-        return Counted(sweep.made, mine, yes, by_day(asked, mine, makes, fit, rain))
-
-    def before() -> tuple[Field, dict[int, Counted]]:
-        of = field_of(whole.tmin, whole.tmax, asked)
-        return of, {after: count(sweep) for after, sweep in with_corn(of, asked).items()}
-
-    of, together = site.once(("with corn", *asked.key), before)
-    stands = into(standing(of, asked), asked)
-    found: dict[int | None, Counted] = {**together, INTO: count(stands)}
+    stands, found = _sown(site, asked, whole, which, weight, rain)
     of_cells = [
         cells(one, asked, stands, found[one.after].central.sweep.grown.sown, found[one.after].made)
         for one in asked.ways
@@ -166,6 +159,35 @@ def late_legume(
     )
 
 
+def _sown(
+    site: Site, asked: Asked, whole: Ensemble, which: Ints, weight: Ints, rain: Share | None
+) -> tuple[Sweep, dict[int | None, Counted]]:
+    """The sweep into corn that stands; and every sweep, counted.
+
+    What the corn's seeding day does not move is kept with the site. which, weight : see `Central`
+    """
+
+    def count(sweep: Sweep, alone: Open) -> Counted:
+        mine = Central(asked, sweep.some(which), weight, alone)
+        yes, makes, fit = (counted(whole, on) for on in (sweep.yes, sweep.made, sweep.fit))
+        return Counted(sweep.made, mine, yes, by_day(asked, mine, makes, fit, rain))
+
+    def corn() -> tuple[Field, Stand]:
+        of = field_of(whole.tmin, whole.tmax, asked)
+        return of, sown_with(of, asked)
+
+    def together() -> dict[int | None, Counted]:
+        alone = sown_alone(of.some(which), asked, asked.days)
+        return {after: count(sweep, alone) for after, sweep in with_corn(of, asked, with_it).items()}
+
+    of, with_it = site.once(("corn", *asked.of_corn), corn)
+    of = replace(of, legume=asked.legume, rows=asked.rows, bearing=asked.bearing)
+    stands = into(standing(of, asked), asked)
+    found = dict(site.once(("with corn", *asked.of_both), together)) if asked.afters else {}
+    found[INTO] = count(stands, sown_alone(of.some(which), asked, stands.grown.sown))
+    return stands, found
+
+
 def _times(
     asked: Asked, of_cells: Sequence[Cells], found: Mapping[int | None, Central], which: Ints, weight: Ints
 ) -> Floats | None:
@@ -176,7 +198,7 @@ def _times(
     together = by["with corn"].pick(found[0].alone[0], which)
     fifth = by["V5"].pick(found[INTO].alone[0], which)
     times = np.where(fifth > 0, together / np.where(fifth > 0, fifth, 1), np.inf)
-    return tenths(times.ravel(), (by["V5"].part[:, None] * weight[None]).ravel())
+    return low_middle_high(times.ravel(), (by["V5"].part[:, None] * weight[None]).ravel())
 
 
 def _label(of: Central, wait: int | None) -> dict[str, Any]:
@@ -184,7 +206,7 @@ def _label(of: Central, wait: int | None) -> dict[str, Any]:
     days = int(facts()["label"]["wait"]["value"]) if wait is None else wait
     if not 0 <= days <= 365:
         raise SettingError(f"A wait of {days} days can't be.", "Give the label's days, 0 to 365.")
-    early, usual, _ = tenths(of.sweep.grown.chop[:, 0], of.weight)
+    early, usual, _ = low_middle_high(of.sweep.grown.chop[:, 0], of.weight)
     return {"wait_days": days, "early_chop": Day(early), "usual_chop": Day(usual), "last_spraying": Day(early - days)}
 
 

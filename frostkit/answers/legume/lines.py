@@ -10,7 +10,7 @@ from frostkit.answers.feed import share_of_beans
 from frostkit.answers.legume.goals import corn_kept, kept_source
 from frostkit.answers.legume.growth import with_model
 from frostkit.answers.legume.late import FIRST, LAST, NEEDS, SEEDING, USUAL_YIELD, kilos
-from frostkit.answers.legume.sweeps import Asked, asking, cells, field_of, into, standing, with_corn
+from frostkit.answers.legume.sweeps import Asked, asking, cells, field_of, into, sown_with, standing, with_corn
 from frostkit.answers.legume.worth import Given, Line, Range, chain, fact, facts, soil_nitrogen
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Site
@@ -143,7 +143,7 @@ def _grown(site: Site, asked: Asked) -> Range:
     which, weight = np.unique(whole.index, return_counts=True)
     field, of = field_of(whole.tmin[which], whole.tmax[which], asked), asked.ways[0]
     stands = into(standing(field, asked), asked)
-    sweep = with_corn(field, asked)[of.after] if of.after is not None else stands
+    sweep = with_corn(field, asked, sown_with(field, asked))[of.after] if of.after is not None else stands
     mine = cells(of, asked, stands, sweep.grown.sown, sweep.made)
     alone = mine.pick(sweep.grown.alone[0], np.arange(len(which))).ravel()
     found = with_model(alone, (mine.part[:, None] * weight[None]).ravel(), asked.rows)

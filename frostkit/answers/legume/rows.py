@@ -9,7 +9,7 @@ from frostkit.answers.answer import Amount, Answer, Column, Day, Named, Part, Sa
 from frostkit.answers.cautions import cautions_for
 from frostkit.answers.corn import corn_days
 from frostkit.answers.legume import bean_light
-from frostkit.answers.legume.growth import END, leaves, sunlit, tenths
+from frostkit.answers.legume.growth import END, leaves, low_middle_high, sunlit
 from frostkit.answers.silage.stores import wanted
 from frostkit.crops.entry import Crop
 from frostkit.ensemble.site import Site
@@ -60,14 +60,14 @@ def rows(
     which, weight = np.unique(of.index, return_counts=True)
     tmin, tmax = of.tmin[which], of.tmax[which]
     chop = corn_days(tmin, tmax, corn, np.array([seeding]), wanted(store), site.latitude).chop
-    last = int(tenths(np.minimum(chop[:, 0], END), weight)[1])
+    last = int(low_middle_high(np.minimum(chop[:, 0], END), weight)[1])
     if not seeding < day <= last:
         raise SettingError("The day whose hours are told lies outside the corn's time.",
                            "Give a day between its seeding and its usual chop.")  # fmt: skip
     days = np.arange(seeding, last + 1)
     plant = leaves(corn)
     heat = bean_light.corn_heat(plant, tmin, tmax)
-    since = tenths((heat[:, days + 1] - heat[:, seeding + 1, None]).astype(float), weight)[1]
+    since = low_middle_high((heat[:, days + 1] - heat[:, seeding + 1, None]).astype(float), weight)[1]
     sun = season_radiation(tmin, tmax, latitude)[:, days]
     light = np.average(sun, axis=0, weights=weight)
     sky = np.average(diffuse_share(sun / extraterrestrial(latitude, days + 1)), axis=0, weights=weight)

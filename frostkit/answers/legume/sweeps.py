@@ -56,12 +56,21 @@ class Asked(NamedTuple):
     latitude: float
 
     @property
-    def key(self) -> tuple[Any, ...]:
-        """All that decides what is sown with the corn, whichever day the corn is seeded on, for `Site.once`."""
-        afters = sorted({one.after for one in self.ways if one.after is not None})
-        crops = self.corn.model_dump_json(), self.legume.model_dump_json()
-        days, rows = (int(self.days[0]), int(self.days[-1])), (self.rows, self.bearing)
-        return (*crops, *days, self.store, *rows, self.goal, self.frost, self.cool_nights, self.corn_yield, *afters)
+    def afters(self) -> tuple[int, ...]:
+        """Days from corn to legume, for the two sown together; rising."""
+        return tuple(sorted({one.after for one in self.ways if one.after is not None}))
+
+    @property
+    def of_corn(self) -> tuple[Any, ...]:
+        """All that decides what corn stands, whichever day is named for its seeding, for `Site.once`."""
+        days = int(self.days[0]), int(self.days[-1])
+        return self.corn.model_dump_json(), self.store, self.frost, days, self.afters
+
+    @property
+    def of_both(self) -> tuple[Any, ...]:
+        """All that decides what is made of a legume sown with the corn, for `Site.once`."""
+        of_legume = self.legume.model_dump_json(), self.cool_nights, self.goal
+        return (*self.of_corn, *of_legume, self.rows, self.bearing, self.corn_yield)
 
     def standing(self, together: bool) -> float:
         """Dry matter that the goal takes, kg/ha."""
@@ -171,29 +180,50 @@ def standing(of: Field, asked: Asked) -> Field:
     return replace(of, heat=ways.seen_heat(of.corn, of.heat, asked.seeding, asked.seen))
 
 
-def with_corn(of: Field, asked: Asked) -> dict[int, Sweep]:
-    """The legume sown with the corn on every day, by each distance asked for; the seeding day has no say."""
-    afters = sorted({one.after for one in asked.ways if one.after is not None})
-    if not afters:
-        return {}
-    days = asked.days
-    seeded = np.arange(int(days[0]) - afters[-1], int(days[-1]) - afters[0] + 1)
-    corn, fit = _corn(of, asked, seeded)
+class Stand(NamedTuple):
+    """Corn seeded on each of several days.
+
+    seeded : int [seeding day]; days : of it; fit : bool [row, seeding day], it comes fit into the store
+    """
+
+    seeded: Ints
+    days: CornDays
+    fit: Mask
+
+
+def stand(of: Field, asked: Asked, seeded: Ints) -> Stand:
+    """Corn seeded on these days, as the legume under it finds it."""
+    corn, store, place = asked.corn, asked.store, asked.latitude
+    days = corn_days(of.tmin, of.tmax, corn, seeded, store, place, frost=asked.frost)
+    return Stand(seeded, days, made_it(of.tmin, of.tmax, fit_plan(corn, store, place, frost=asked.frost), seeded))
+
+
+def sown_with(of: Field, asked: Asked) -> Stand:
+    """Corn seeded on every day from which a legume sown on the days asked for is as far as was asked."""
+    first, last = int(asked.days[0]), int(asked.days[-1])
+    afters = asked.afters or (0,)
+    return stand(of, asked, np.arange(first - afters[-1], last - afters[0] + 1))
+
+
+def with_corn(of: Field, asked: Asked, corn: Stand) -> dict[int, Sweep]:
+    """The legume sown with the corn on every day, by each distance asked for. corn : see `sown_with`"""
+    days, seeded = asked.days, corn.seeded
     # Sown beyond the days asked for, a legume is only carried along: the same corn serves every distance.
-    sown = [np.clip(seeded + after, 0, END) for after in afters]
+    sown = [np.clip(seeded + after, 0, END) for after in asked.afters]
     out: dict[int, Sweep] = {}
-    for after, grown in zip(afters, growth.grow(of, sown, seeded, corn), strict=True):
+    for after, grown in zip(asked.afters, growth.grow(of, sown, seeded, corn.days), strict=True):
         first = int(days[0]) - after - int(seeded[0])
         at = np.s_[:, first : first + days.size]
         mine = Grown(days, grown.up[at], grown.killed[at], grown.chop[at], grown.alone[:, *at])
-        out[after] = Sweep(of, mine, True, days - after, _of(corn, at), _makes(of, asked, mine, True), fit[at])
+        out[after] = Sweep(
+            of, mine, True, days - after, _of(corn.days, at), _makes(of, asked, mine, True), corn.fit[at]
+        )
     return out
 
 
 def into(of: Field, asked: Asked) -> Sweep:
     """The legume sown on every day into the corn of the seeding day. of : see `standing`"""
-    seeded = np.array([asked.seeding])
-    corn, fit = _corn(of, asked, seeded)
+    seeded, corn, fit = stand(of, asked, np.array([asked.seeding]))
     into_it = [one for one in asked.ways if not one.together]
     days = [ways.sown_on(one, asked.seeding, of.corn, of.heat, corn, asked.seen).ravel() for one in into_it]
     needed = np.concatenate([[asked.seeding, asked.days[-1]], *days])  # those of the table, and of every way
@@ -201,13 +231,6 @@ def into(of: Field, asked: Asked) -> Sweep:
     sown = np.arange(int(needed.min()), int(needed.max()) + 1)
     (grown,) = growth.grow(of, [sown], seeded, corn)
     return Sweep(of, grown, False, seeded, corn, _makes(of, asked, grown, False), fit)
-
-
-def _corn(of: Field, asked: Asked, seeded: Ints) -> tuple[CornDays, Mask]:
-    """The corn's days, and whether it comes fit into the store. [row, seeding day]"""
-    corn, store, place = asked.corn, asked.store, asked.latitude
-    days = corn_days(of.tmin, of.tmax, corn, seeded, store, place, frost=asked.frost)
-    return days, made_it(of.tmin, of.tmax, fit_plan(corn, store, place, frost=asked.frost), seeded)
 
 
 def _makes(of: Field, asked: Asked, grown: Grown, together: bool) -> Mask:
@@ -238,18 +261,32 @@ def _vegetative(asked: Asked, stages: Floats, grown: Grown) -> Floats | None:
     return np.where(np.isfinite(grown.up), np.maximum(until - np.minimum(grown.up, END), 0), 0)
 
 
-class Central:
-    """What people read of a sweep, over the rows that are counted, at the climate's central move."""
+class Open(NamedTuple):
+    """The legume sown alone: its killing frost [row, sowing day], and its stages [row, sowing day, stage]."""
 
-    def __init__(self, asked: Asked, sweep: Sweep, weight: Ints):
+    killed: Floats
+    stages: Floats
+
+
+def sown_alone(of: Field, asked: Asked, sown: Ints) -> Open:
+    """What a legume does that has no corn over it."""
+    return Open(growth.frosted(of, sown), stage_days(of.tmin, of.tmax, _whole(asked), sown))
+
+
+class Central:
+    """What people read of a sweep, over the rows that are counted, at the climate's central move.
+
+    weight : int [row], how often each is counted; alone : of the same sowings
+    """
+
+    def __init__(self, asked: Asked, sweep: Sweep, weight: Ints, alone: Open):
         self.sweep, self.weight, of = sweep, weight, sweep.field
         grown = sweep.grown
         self.alone = grown.alone
-        self.killed_open = growth.frosted(of, grown.sown)
+        self.killed_open, stages = alone
         sole = growth.in_the_open(of, grown, self.killed_open)
         self.of_sole = np.divide(grown.alone[0], sole, out=np.zeros_like(sole), where=sole > 0)
         self.light = growth.light_share(of, grown, sweep.corn_sown)
-        stages = stage_days(of.tmin, of.tmax, _whole(asked), grown.sown)
         self.vegetative = _vegetative(asked, stages, grown)
         names = [stage.name for stage in _whole(asked).stages]
         self.flower = stages[..., names.index("first_flower")] if "first_flower" in names else None

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from frostkit.answers.answer import Column, Named, Says, Table, season_dates
 from frostkit.answers.legume import growth, worth
 from frostkit.answers.legume.goals import corn_kept
-from frostkit.answers.legume.growth import tenths, with_model
+from frostkit.answers.legume.growth import low_middle_high, with_model
 from frostkit.answers.legume.sweeps import Asked, Cells, Central, cells, collars_on, into
 from frostkit.answers.legume.told import Told, protein
 from frostkit.answers.legume.ways import Way
@@ -160,7 +160,7 @@ def by_day(asked: Asked, of: Central, makes: Share, fit: Share, rain: Share | No
     factor = growth.factors(asked.rows)[1]
     vegetative = np.full((days.size, 3), np.nan)
     if of.vegetative is not None:
-        vegetative = tenths(of.vegetative[:, at], weight).T
+        vegetative = low_middle_high(of.vegetative[:, at], weight).T
     seeded = of.sweep.corn_sown[at] if together else np.full(days.size, asked.seeding)
     columns = [
         Column("sowing", "day", days.astype(float)),
@@ -168,8 +168,8 @@ def by_day(asked: Asked, of: Central, makes: Share, fit: Share, rain: Share | No
         Column("corn_collars", "number", np.round(_collars(of, days, seeded), 1)),
         *_triple("growth_kg_ha", kilos, "kg/ha"),
         Column("made_it", "share", makes.at(at)),
-        Column("share_of_sole", "part", np.round(tenths(of.of_sole[:, at], weight)[1] * factor, 4)),
-        Column("light_share", "part", np.round(tenths(of.light[:, at], weight)[1], 4)),
+        Column("share_of_sole", "part", np.round(low_middle_high(of.of_sole[:, at], weight)[1] * factor, 4)),
+        Column("light_share", "part", np.round(low_middle_high(of.light[:, at], weight)[1], 4)),
         Column("protein_blend", "amount", np.round(blend, 3), "%", 2),
         Column(
             "protein_gain",
@@ -183,7 +183,7 @@ def by_day(asked: Asked, of: Central, makes: Share, fit: Share, rain: Share | No
         *[Column(f"days_vegetative.{end}", "number", vegetative[:, n], shown=False) for n, end in enumerate(ENDS)],
         Column("stage_at_chop", "named", of.commonest(of.stage_at_chop[:, at]), shown=False),
         Column("stage_at_frost", "named", of.commonest(of.stage_at_frost[:, at]), shown=False),
-        Column("chop", "day", tenths(of.sweep.grown.chop[:, at], weight)[1], shown=False),
+        Column("chop", "day", low_middle_high(of.sweep.grown.chop[:, at], weight)[1], shown=False),
     ]
     columns.append(Column("corn_fit", "share", fit.at(at if together else np.zeros_like(at)), shown=False))
     if rain is not None:
@@ -193,7 +193,7 @@ def by_day(asked: Asked, of: Central, makes: Share, fit: Share, rain: Share | No
 
 def _collars(of: Central, days: Ints, seeded: Ints) -> Floats:
     """Collars that the corn usually has on each day."""
-    return tenths(collars_on(of.sweep.field, days, seeded), of.weight)[1]
+    return low_middle_high(collars_on(of.sweep.field, days, seeded), of.weight)[1]
 
 
 def season_table(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from frostkit.answers.answer import StageName
 from frostkit.answers.legume import growth, worth
 from frostkit.answers.legume.goals import corn_kept, kept_source
-from frostkit.answers.legume.growth import tenths, with_model
+from frostkit.answers.legume.growth import low_middle_high, with_model
 from frostkit.answers.legume.sweeps import Asked, Cells, Counted
 from frostkit.answers.legume.ways import Way
 from frostkit.odds.share import Share
@@ -45,15 +45,13 @@ class Told:
     made: Share
 
 
-def told(
-    of: Way, of_cells: Cells, counted: Counted, asked: Asked, which: Ints, odds: float, made: Share
-) -> Told:
+def told(of: Way, of_cells: Cells, counted: Counted, asked: Asked, which: Ints, odds: float, made: Share) -> Told:
     """One way, from its cells. which : int [row counted], places among all rows"""
     central = counted.central
     weight = (of_cells.part[:, None] * central.weight[None]).ravel()
 
     def middle(array: NDArray[Any], absent: float = 0.0) -> Floats:
-        return tenths(of_cells.pick(array, which, absent).ravel(), weight)
+        return low_middle_high(of_cells.pick(array, which, absent).ravel(), weight)
 
     def stage(array: Ints) -> StageName:
         each = of_cells.pick(array, which)
@@ -64,7 +62,7 @@ def told(
     since = asked.seeding if not of.together else int(asked.days[0])
     return Told(
         of,
-        tenths(of_cells.sown[:, which].ravel(), weight),
+        low_middle_high(of_cells.sown[:, which].ravel(), weight),
         kilos,
         with_model(of_cells.pick(central.alone[1], which).ravel(), weight, asked.rows),
         float(middle(central.of_sole)[1]) * growth.factors(asked.rows)[1],
