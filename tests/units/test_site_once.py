@@ -33,6 +33,41 @@ def test_answers_do_not_hang_on_what_was_asked_before():
         assert told(fk.choose(site, day)) == told(fk.choose(fresh(), day)), day
 
 
+def test_a_late_legume_does_not_hang_on_what_was_asked_before():
+    site = fresh()
+    asked = [
+        {},
+        {"seeding": "06-03"},
+        {"legume": "soybean-00"},
+        {"legume": "soybean-00", "cool_nights": False},
+        {"corn": "silage-2150"},
+        {"store": "upright"},
+        {"frost": "tender"},
+        {"rows": "wide"},
+        {"rows": "wide", "bearing": 90.0},
+        {"goal": "0.5 points of protein"},
+        {"goal": "90 days"},
+        {"corn_yield": 15.0, "goal": "0.5 points of protein"},
+        {"ways": ["with corn", "V5"]},
+        {"ways": ["2", "V5"]},
+        {"ways": ["V5"]},
+        {"seen": "V4 06-20"},
+        {"seeding": "04-20"},
+        {"odds": 0.6},
+        {},
+    ]
+    for more in asked:
+        options = {"corn": "silage-2300", "legume": "forage-late", "seeding": "05-22", **more}
+        assert told(fk.late_legume(site, **options)) == told(fk.late_legume(fresh(), **options)), more
+
+
+def test_a_season_under_way_does_not_hang_on_what_was_asked_before():
+    site = fk.open()
+    for more in ({}, {"emergence": "06-04"}, {"today": "2025-07-20"}, {"seeding": "06-01"}, {"today": "2025-07-10"}):
+        options = {"seeding": "05-22", "today": "2025-07-10", **more}
+        assert told(fk.season(site, **options)) == told(fk.season(fk.open(), **options)), more
+
+
 def test_what_is_asked_again_is_not_worked_out_again_and_only_the_newest_stay():
     site, made = fk.demo(), []
 
