@@ -51,9 +51,9 @@ def page(chromium):
 
 def test_the_list_leads_to_a_page_whose_picture_follows_its_controls_and_which_shows_no_code(page):
     with serving() as port:
-        come(page, served.address(port, None))
-        page.wait_for_selector("text=1 When can I seed corn", timeout=30_000)
-        page.goto(served.address(port, "01_seeding_window"))
+        come(page, served.address(port, None, "en"))
+        page.wait_for_selector("text=01 When can I seed corn", timeout=30_000)
+        page.goto(served.address(port, "01_seeding_window", "en"))
         page.wait_for_selector(PICTURE, timeout=60_000)
         text = page.inner_text("body")
         assert "import frostkit" not in text and "Run All Cells" not in text and "Move the controls." in text
@@ -67,6 +67,6 @@ def test_the_list_leads_to_a_page_whose_picture_follows_its_controls_and_which_s
 def test_ones_own_record_stands_on_the_page(page, shared):
     record = shared / "data/ghcn-daily/CA006105976.dly"
     with serving(str(record), "--latitude", "45.4") as port:
-        come(page, served.address(port, "07_which_hybrid"))
+        come(page, served.address(port, "07_which_hybrid", "en"))
         page.wait_for_selector(PICTURE, timeout=60_000)
         assert "131 seasons" in page.inner_text("body")
