@@ -148,6 +148,10 @@ def test_days_and_numbers_are_written_as_the_language_writes_them():
     assert (english.day(float("inf")), french.day(float("-inf"))) == ("never", "jamais")
 
 
+def test_a_number_in_a_french_text_does_not_break_in_two():
+    assert not re.search(r"\d \d{3}(?!\d)", (files("frostkit.show.texts") / "fr.toml").read_text("utf-8"))
+
+
 def test_a_language_without_texts_is_refused():
     with pytest.raises(SettingError, match="language='de' is not known"):
         texts("de")
