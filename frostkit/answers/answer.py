@@ -31,7 +31,10 @@ class Day(NamedTuple):
 
 
 class Amount(NamedTuple):
-    """A number with its unit, as people weigh it: `degC`, `kg/ha`, `CHU`, `%`, `km` ...; digits after the point."""
+    """A number with its unit, as people weigh it: `degC`, `kg/ha`, `CHU`, `%`, `km` ...
+
+    digits : after the point; -2: two figures in all, whatever the unit that it is said in
+    """
 
     value: float
     unit: str

@@ -271,7 +271,7 @@ def kilos(value: float) -> Amount:
     >>> kilos(1234.0).value, kilos(87.4).value
     (1200.0, 87.0)
     """
-    return Amount(float(f"{value:.2g}") if np.isfinite(value) else value, WEIGHT)
+    return Amount(float(f"{value:.2g}") if np.isfinite(value) else value, WEIGHT, -2)
 
 
 def _said(

@@ -11,6 +11,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import NDArray
 
 from frostkit.answers.answer import Answer
+from frostkit.answers.legume.late import kilos
 from frostkit.show.look import BAND, CORN, INK, LEGUME, QUIET, Sheet, day_axis, look
 from frostkit.show.pictures.parts import named_rows
 from frostkit.show.render.text import site_says
@@ -89,8 +90,9 @@ def growth_by_day(answer: Answer, axes: Axes, words: Words) -> Axes:
 
 def ways_side_by_side(answer: Answer, axes: Axes, words: Words) -> Axes:
     """A bar for each way, in plain kilogrammes from 0, so that lengths compare; lines from low to high."""
-    table, factor = answer.table("ways"), _factor(words)
-    low, middle, high = (factor * np.asarray(table[f"growth_kg_ha.{end}"].values) for end in _ENDS)
+    table = answer.table("ways")
+    made = [np.asarray(table[f"growth_kg_ha.{end}"].values, float) for end in ("middle", "low", "high")]
+    middle, low, high = (_factor(words) * values for values in made)
     places = np.arange(len(table))
     together = [way.together for way in answer.settings["asked"].ways]
     axes.barh(places, middle, height=0.6, color=[CORN if one else LEGUME for one in together], zorder=2)
@@ -102,7 +104,7 @@ def ways_side_by_side(answer: Answer, axes: Axes, words: Words) -> Axes:
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: words.texts.number(value)))
     axes.set_xlabel(f"{words.texts('late-legume_picture.x_growth')}, {words.unit(_unit(words))}")
     for place in places:
-        ends = tuple(words.texts.number(values[place]) for values in (middle, low, high))
+        ends = [words.value(kilos(float(values[place])), "plain") for values in made]
         text = f"{ends[0]} ({words.texts('say.to', first=ends[1], last=ends[2])})"
         axes.text(high[place] + 0.012 * most, float(place), text, va="center", fontsize=8.5, color=QUIET)
     return axes

@@ -160,7 +160,14 @@ class Words:
         if not isfinite(number):
             return self.texts("say.never" if number == number else "say.not_known")
         factor, shift, unit = CONVERTED[self.units].get(unit, (1.0, 0.0, unit))
-        said = self.texts.number(number * factor + shift, digits + (unit == "in"))
+        turned = number * factor + shift
+        if digits < 0:
+            turned, digits = float(f"{turned:.{-digits}g}"), 0
+        if unit == "in":
+            digits += 1
+        elif unit == "ton/ac":  # 12 t/ha is 5.4 of them
+            digits = max(digits, 1)
+        said = self.texts.number(turned, digits)
         return said if how == "plain" else f"{said} {self.unit(unit)}"
 
     def unit(self, unit: str) -> str:
