@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec
 import numpy as np
 
 from frostkit.answers.answer import Answer, Says
-from frostkit.crops.entry import Crop, load
+from frostkit.crops.entry import Crop, listed, load
 from frostkit.ensemble.site import TODAY, Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
@@ -392,6 +392,7 @@ def choose(
     after: int = 0,
     growth: str | None = None,
     store: str = "bunker",
+    book: str | Path | None = None,
     language: str | None = None,
     units: str | None = None,
 ) -> Answer:
@@ -406,6 +407,7 @@ def choose(
     after : days from the corn's seeding to the bean's
     growth : what beans must make, "500 degree days" or a stage of theirs; left out, each bean's own goal
     store : where the silage goes: "bunker", "pile", "bag", "upright", "oxygen_limiting"
+    book : the fields' book: dried samples of a corn that it tells of move that corn's need
     language, units : of its text, picture and page, as in `Shown`
 
     Returns
@@ -426,8 +428,14 @@ def choose(
     """
     day, corns, beans = _day(seeding), _crops(corn), _crops(bean)
     assert day is not None
+    says = None
+    if book is not None:
+        by_book, read = _book(book)
+        every = corns or [crop for crop in map(load, listed()) if crop.kind == "corn"]
+        corns, says = by_book.own_hybrids(site, every, read)
     answer = import_module("frostkit.answers.seeding.choose").choose
-    return answer(site, day, corns, beans, odds=odds, after=after, growth=growth, store=store)
+    found = answer(site, day, corns, beans, odds=odds, after=after, growth=growth, store=store)
+    return says(found) if says else found
 
 
 def _crops(named: Crop | str | Sequence[Crop | str]) -> list[Crop] | None:

@@ -8,7 +8,7 @@ import pytest
 import frostkit as fk
 from frostkit.answers.season.book import read_book
 from frostkit.answers.season.calibrate import BAND, calibrate, with_need
-from frostkit.crops.entry import load
+from frostkit.crops.entry import listed, load
 from frostkit.demo.place import FARM, HERE
 from frostkit.errors import SettingError
 from frostkit.public import each_field
@@ -34,8 +34,33 @@ def test_chopping_by_the_book_is_chopping_with_what_it_tells_typed_by_hand():
     assert told(by_book) == told(by_hand)
     assert by_book.to_dict()["by_book"] == {"field": "north", "what": ["sown", "silking"]}
     assert by_book.to_dict()["calibrated"]["samples"] == len(need.samples) >= 2
-    for said in ("From the book of north: corn sown and silking.", "sampled seasons your corn needs"):
+    for said in ("From the book of north: corn sown and silking.", "your corn needs"):
         assert said in " ".join(by_book.brief().split())
+
+
+def test_choosing_by_the_book_is_choosing_among_corns_moved_by_hand():
+    book = read_book(BOOK)
+    corns = [crop for crop in map(load, listed()) if crop.kind == "corn"]
+    needs = {crop.name: calibrate(SITE, crop, book, ()) for crop in corns if crop.use == "silage"}
+    moved = {name: need for name, need in needs.items() if need is not None}
+    assert sorted(moved) == ["silage-2150", "silage-2300"]
+    by_hand = fk.choose(
+        SITE, corn=[with_need(one, moved[one.name].need) if one.name in moved else one for one in corns]
+    )
+    by_book = fk.choose(SITE, book=BOOK)
+    assert told(by_book) == told(by_hand) != told(fk.choose(SITE))
+    assert [(one["crop"], one["samples"]) for one in by_book.to_dict()["calibrated"]] == [
+        (name, len(need.samples)) for name, need in moved.items()
+    ]
+    assert "Moved by the book's dried samples: silage corn rated 2,150 CHU" in " ".join(by_book.brief().split())
+
+
+def test_choosing_from_a_farm_reads_the_book_beside_it(capsys):
+    said = []
+    for typed in (["choose"], ["--farm", str(FARM), "choose"], ["choose", "--book", str(BOOK)]):
+        assert main([*typed, "--json"]) == 0
+        said.append('"calibrated"' in capsys.readouterr().out)
+    assert said == [False, True, True]
 
 
 def test_what_is_typed_goes_before_the_book_and_nothing_later_than_today_counts():

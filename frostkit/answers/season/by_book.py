@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from frostkit.answers.answer import Amount, Answer, Says, Term
+from frostkit.answers.answer import Amount, Answer, CropName, Says, Term
 from frostkit.answers.corn import is_silage
 from frostkit.answers.season.book import Book, Told, told
 from frostkit.answers.season.calibrate import Calibrated, calibrate, with_need
@@ -61,13 +61,40 @@ def own_hybrid(
     return (corn, None) if need is None else (with_need(corn, need.need), need)
 
 
+def own_hybrids(site: Site, corns: Sequence[Crop], book: Book) -> tuple[list[Crop], Callable[[Answer], Answer]]:
+    """Corns, each with its need as the book's dried samples have it; and what makes an answer say so.
+
+    A sample tells of the corn that the book says was sown.
+    """
+    each = [own_hybrid(site, corn, book, ()) for corn in corns]
+    moved = [need for _, need in each if need is not None]
+
+    def says(answer: Answer) -> Answer:
+        if not moved:
+            return answer
+        crops = tuple(CropName(need.crop.name, need.crop.title) for need in moved)
+        values = [{"crop": need.crop.name, **_values(need)} for need in moved]
+        return answer.with_more([Says("calibrated", {"crops": crops})], {"calibrated": values})
+
+    return [corn for corn, _ in each if corn is not None], says
+
+
 def with_calibration(answer: Answer, need: Calibrated) -> Answer:
     """The answer that says by which samples of earlier seasons the corn's need was moved."""
+    return answer.with_more([Says("calibrated", _said(need))], {"calibrated": _values(need)})
+
+
+def _said(need: Calibrated) -> dict[str, Any]:
+    """A need by samples, as a sentence has it."""
     low, high = need.band
-    at = {"need": Amount(need.need, need.unit), "entry": Amount(need.entry, need.unit), "samples": len(need.samples),
-          "low": Amount(low, need.unit), "high": Amount(high, need.unit)}  # fmt: skip
-    values = {"need": round(need.need, 1), "entry": need.entry, "low": round(low, 1), "high": round(high, 1)}
-    return answer.with_more([Says("calibrated", at)], {"calibrated": values | {"samples": len(need.samples)}})
+    amounts = {"need": need.need, "entry": need.entry, "low": low, "high": high}
+    return {**{name: Amount(of, need.unit) for name, of in amounts.items()}, "samples": len(need.samples)}
+
+
+def _values(need: Calibrated) -> dict[str, Any]:
+    """A need by samples, for programs."""
+    low, high = (round(end, 1) for end in need.band)
+    return {"need": round(need.need, 1), "entry": need.entry, "low": low, "high": high, "samples": len(need.samples)}
 
 
 def with_told(answer: Answer, field: str, what: Sequence[str]) -> Answer:

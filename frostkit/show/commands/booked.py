@@ -17,18 +17,33 @@ def with_book(typed: dict[str, Any]) -> Site:
 
     The farm's settings file gives way to the book where that tells of this season; what is typed does not.
     """
+    typed["book"] = typed["book"] or _beside_farm()
     root = click.get_current_context().find_root()
     typed["field"] = root.params.get("field") or ""
     if root.obj is not None:
-        from frostkit.answers.season.book import beside
         from frostkit.show.farm import load, one_field
 
         typed["field"] = one_field(load(root.obj), root.params.get("field"))[0]
-        typed["book"] = typed["book"] or beside(root.obj)
     site = open_site(typed)
     if typed["book"] is not None and "today" in typed:
         _give_way(typed, site)
     return site
+
+
+def with_every_field(typed: dict[str, Any]) -> Site:
+    """The site; and the book, all of whose fields tell."""
+    typed["book"] = typed["book"] or _beside_farm()
+    return open_site(typed)
+
+
+def _beside_farm() -> Any:
+    """The book beside the farm's settings file; None where there is none."""
+    farm = click.get_current_context().find_root().obj
+    if farm is None:
+        return None
+    from frostkit.answers.season.book import beside
+
+    return beside(farm)
 
 
 def _give_way(typed: dict[str, Any], site: Site) -> None:

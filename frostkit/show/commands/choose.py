@@ -2,6 +2,7 @@
 
 import click
 
+from frostkit.show.commands.booked import BOOK, with_every_field
 from frostkit.show.commands.crop_options import AFTER, ODDS, STORE
 from frostkit.show.commands.options import DAY
 from frostkit.show.commands.question import question
@@ -19,6 +20,7 @@ command = question(
         click.option("--growth", help="What beans must make: '500 degree days', or a stage of theirs."),
         ODDS,
         STORE,
+        BOOK,
     ),
     (
         "frostkit choose",
@@ -26,4 +28,5 @@ command = question(
         "frostkit choose station.dly --corn silage-2725 --corn my_hybrid.toml --bean forage-late --after 1",
         'frostkit choose eccc_folder --odds 0.9 --growth "500 degree days"',
     ),
+    opened=with_every_field,
 )
