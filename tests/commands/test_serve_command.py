@@ -83,6 +83,7 @@ def test_in_french_the_code_is_the_same_and_every_text_and_comment_is_french(nam
         assert sorted(re.findall(r"\d+", mine)) == sorted(re.findall(r"\d+", theirs)), "the same numbers"
     settings = next(cell for cell in french["cells"] if "parameters" in cell["metadata"].get("tags", ()))["source"]
     assert not re.search(r"# .*\b(the|your|of|where|day)\b", settings), settings
+    assert not re.search(r"[^\u00a0]:(?= |\*| $)| [;?]", "\n".join([*prose(french), settings.replace("://", "")]))
 
 
 def test_pages_in_french_are_called_by_their_question_and_ask_for_nothing_by_hand(french):
