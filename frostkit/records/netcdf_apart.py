@@ -101,6 +101,8 @@ def packed(part: "Part") -> bytes:
 def main(path: str, file: str, seconds: str, memory: str, station: str | None = None) -> int:
     """The exit status, with the answer written to the standard output."""
     limited(int(seconds), int(memory))
+    for unneeded in ("dask", "pint"):  # xarray asks them about every array; to load them takes longer than the file
+        sys.modules[unneeded] = None  # type: ignore[assignment]
     try:
         out = packed(read(io.BytesIO(sys.stdin.buffer.read()) if path == "-" else path, file, station))
     except RecordError as fault:
