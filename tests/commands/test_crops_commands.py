@@ -128,7 +128,7 @@ def test_hybrids_and_beans_are_ranked_by_the_odds_of_their_plan(run, asked):
     [row] = [row for row in answer["largest_rating"] if row["seeding"] == "05-22"]
     assert " ".join(out.split()).startswith(
         f"Ready on 22 May and sown as soon as the soil is: silage corn rated up to {row['plan']:,} CHU for the bunker, "
-        f"and grain corn up to {row['grain']['plan']:,} CHU, makes it for odds of 8 in 10."
+        f"and grain corn up to {row['grain']['plan']:,} CHU, make it for odds of 8 in 10."
     )
     assert "River Flat (invented)" in out
     assert "Cold seedbed" in out
