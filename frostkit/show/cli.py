@@ -3,8 +3,10 @@
 import gc
 import os
 import sys
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
 import click
@@ -13,31 +15,31 @@ from frostkit.errors import FrostkitError, nearest
 from frostkit.show.printed import LINE, plain
 from frostkit.show.written import settings_file
 
-COMMANDS = {
-    "window": "When can corn and legume be seeded, and how sure is that?",
-    "frost": "Last spring and first fall frost, every season, with odds.",
-    "heat": "Heat gathered between two days, every season.",
-    "season": "Where do we stand this season, and what comes next?",
-    "winter": "What do we plan: one page for a place and a farm.",
-    "tonight": "Will it freeze tonight, and which fields are in danger?",
-    "workdays": "On how many days of a week can the field be worked?",
-    "book": "What was seen in the fields, and was the advice right?",
-    "late-legume": "How late can the legume still go in, and what do I get for it?",
-    "worth": "What is the legume worth, line by line?",
-    "rows": "Which way should the corn's rows run, and how far apart?",
-    "chop": "When is it fit to chop, and what if it freezes first?",
-    "fields": "Several fields, one chopper: in what order?",
-    "triage": "It froze: what did it do, and what now?",
-    "track-record": "Would these odds have been right in the past?",
-    "choose": "Which hybrid and which bean for this place and day?",
-    "region": "Many places at once: client fields, stations, a grid.",
-    "crops": "Hybrids and beans, with the source of every number.",
-    "report": "One page to take home: window, late legume, frost, cautions, sources.",
-    "record": "Look at a station's record, check it, keep it.",
-    "serve": "The notebooks as pages in your browser.",
-    "setup": "Your units, language and record, said once.",
-}
-"""Command: what it answers. The module of a command is `frostkit.show.commands.<name with underscores>`."""
+COMMANDS = (
+    "window",
+    "frost",
+    "heat",
+    "season",
+    "winter",
+    "tonight",
+    "workdays",
+    "book",
+    "late-legume",
+    "worth",
+    "rows",
+    "chop",
+    "fields",
+    "triage",
+    "track-record",
+    "choose",
+    "region",
+    "crops",
+    "report",
+    "record",
+    "serve",
+    "setup",
+)
+"""What each answers: room `commands` of the texts. Its module is `frostkit.show.commands.<name with underscores>`."""
 ASKED = ("window", "choose", "late-legume", "chop", "triage")
 """What people ask most: `frostkit` alone says these."""
 
@@ -59,8 +61,9 @@ class Lazy(click.Group):
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+        say = told()
+        with formatter.section(say("front.commands")):
+            formatter.write_dl([(name, say(f"commands.{name}")) for name in COMMANDS])
 
 
 @click.group(
@@ -156,21 +159,24 @@ def main(arguments: list[str] | None = None) -> int:
         gc.enable()
 
 
+def told() -> Any:
+    """The texts of the language of `frostkit setup`; English beside a faulty file, which tells of itself elsewhere."""
+    from frostkit.show.texts import texts
+
+    if settings_file().exists():
+        from frostkit.show.settings import how
+
+        with suppress(FrostkitError):
+            return texts(how()["language"])
+    return texts()
+
+
 def most_asked() -> str:
     """What `frostkit` alone says: what people ask most, and where the rest is."""
-    wide = max(map(len, ASKED))
-    lines = [f"  frostkit {name.ljust(wide)}   {COMMANDS[name]}" for name in ASKED]
-    return "\n".join(
-        [
-            "What people ask a station's temperature record:",
-            "",
-            *lines,
-            "",
-            "Name your record behind the command: frostkit window station.dly. Without one the",
-            "answer is for River Flat, an invented place.",
-            "frostkit setup: your units, language and record, once. frostkit --help: all there is.",
-        ]
-    )
+    say, wide = told(), max(map(len, ASKED))
+    asked = [f"  frostkit {name.ljust(wide)}   {say(f'commands.{name}')}" for name in ASKED]
+    rest = [part for key in ("record", "more") for part in wrap(say(f"front.{key}"), 85)]
+    return "\n".join([say("front.asked"), "", *asked, "", *rest])
 
 
 def complain(what: str, do: str) -> None:

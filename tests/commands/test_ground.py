@@ -60,7 +60,7 @@ def test_versions_are_plain_and_complete():
 def test_every_command_that_answers_without_a_record_says_that_the_place_is_invented(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)  # a page or picture that is written goes here
     answered = {}
-    for name in COMMANDS.keys() - {
+    for name in set(COMMANDS) - {
         "crops",
         "setup",
         "serve",

@@ -167,7 +167,23 @@ def test_frostkit_alone_says_five_questions_a_line_each(capsys):
     lines = capsys.readouterr().out.splitlines()
     asked = [line.split()[1] for line in lines if line.startswith("  frostkit ")]
     assert len(asked) == 5 and set(asked) <= set(COMMANDS)
-    assert len(lines) < 15
+    assert len(lines) < 15 and max(map(len, lines)) < 100
+
+
+def test_what_people_ask_and_the_list_of_commands_stand_in_the_language_of_setup(capsys, tmp_path, monkeypatch):
+    settings = tmp_path / "settings.toml"
+    monkeypatch.setenv("FROSTKIT_SETTINGS", str(settings))
+    assert main(["setup", "--language", "fr"]) == 0
+    capsys.readouterr()
+    assert main([]) == 0
+    assert "Quand semer maïs et légumineuse" in capsys.readouterr().out
+    assert main(["--help"]) == 0
+    out = capsys.readouterr().out
+    assert "Commandes:" in out and all(f"  {name} " in out for name in COMMANDS)
+    assert "Va-t-il geler cette nuit" in out
+    settings.write_text("language = [", "utf-8")
+    assert main([]) == 0
+    assert "When can corn and legume be seeded" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

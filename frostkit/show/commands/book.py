@@ -23,7 +23,6 @@ class Books(click.Group):
 
 @click.group(
     cls=Books,
-    short_help="The field's book: what was seen, and was the advice right?",
     epilog="""\b
 Examples:
   frostkit --farm farm.toml book add north sown --on 2026-05-22
@@ -37,7 +36,6 @@ def command() -> None:
 
 show = question(
     "book",
-    "What stands in it, what the odds said, what happened.",
     "Looking back: what the odds said on each day, what happened, over fields and years; and the need of your own "
     "hybrids by their dried samples.",
     (
@@ -49,6 +47,7 @@ show = question(
     ),
     ("frostkit --farm farm.toml book", "frostkit book show station.dly --book book.csv --corn silage-2300"),
     opened=with_farm,
+    short="What stands in it, what the odds said, what happened.",
 )
 
 

@@ -9,7 +9,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "choose",
-    "Which hybrid and which bean for this place and day?",
     "The largest rating that makes it at the odds wanted from each seeding day, and hybrids and beans ranked by the "
     "seasons in which they make it when you stand ready on one day and sow as soon as the soil is fit.",
     (

@@ -24,7 +24,6 @@ TODAY = click.option(
 
 command = question(
     "chop",
-    "When is it fit to chop?",
     "Stage and moisture today, and for each day ahead the odds that it is fit, too wet, too dry, or frozen.\n\n"
     "This season's days so far come from the record, then a forecast if there is one, then the rest of every possible "
     "season.",

@@ -28,7 +28,7 @@ class Crops(click.Group):
         return super().resolve_command(ctx, args)
 
 
-@click.group(cls=Crops, short_help="Hybrids and beans, with the source of every number.", epilog="""\b
+@click.group(cls=Crops, epilog="""\b
 Examples:
   frostkit crops
   frostkit crops show silage-2300

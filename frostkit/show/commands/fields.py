@@ -33,7 +33,6 @@ def _sheets(answer, folder, out):
 
 command = question(
     "fields",
-    "Several fields, one chopper: in what order?",
     "The order and calendar that keep the most tonnes in the right moisture over the possible seasons.\n\nFields come "
     "from a CSV, else from the farm's settings file, else from an invented farm.",
     (

@@ -5,7 +5,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "frost",
-    "Last spring and first fall frost.",
     "Last spring frost, first fall frost and frost-free days of every season, and the odds of each by day.\n\n"
     "A night counts when its minimum is at or below the threshold. Spring ends with 31 July.",
     (THRESHOLD, EACH),

@@ -12,7 +12,6 @@ METHODS = (
 )
 command = question(
     "heat",
-    "Heat gathered between two days.",
     "Heat gathered from one day to another, both counted, in every season: as read and as it would come today.",
     (
         click.option("--method", default="mean", show_default=True, metavar="mean|clamped|sine|chu", help=METHODS),

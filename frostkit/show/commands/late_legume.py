@@ -8,7 +8,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "late-legume",
-    "How late can the legume still go in, and what do I get for it?",
     "What a legume sown with, into or between corn still makes before the chop, in kilogrammes on the light that the "
     "corn leaves it, as odds over possible seasons.\n\nIts time ends at the corn's chop or its own killing frost, "
     "whichever is first; the corn shelters it from its closing until it browns or is chopped.",

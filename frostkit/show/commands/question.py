@@ -34,11 +34,11 @@ ALSO = ("as_json", "as_csv", "table", "whole", "cautions", "language", "units", 
 
 def question(
     name: str,
-    short: str,
     about: str,
     options: Sequence[Callable],
     examples: Sequence[str],
     *,
+    short: str = "",
     picture: bool = True,
     field: bool = True,
     opened: Callable[[dict[str, Any]], Any] = open_site,
@@ -49,7 +49,7 @@ def question(
     Parameters
     ----------
     name : of the command, and of the function in `frostkit.public` (with underscores)
-    short : what it answers, in a line; about : the same in a few lines, for --help
+    about : what it answers, in a few lines, for --help; short : in a line, for the list of a group's commands
     options : click options whose names are those of the function
     examples : commands as typed
     picture : whether the answer has a picture; field : whether a low spot or logger may be named
@@ -81,7 +81,7 @@ def question(
         command = option(command)
     command = site_options(command, field)
     lines = "\n".join(f"  {line}" for line in examples)
-    return click.command(name, short_help=short, epilog=f"\b\nExamples:\n{lines}")(command)
+    return click.command(name, short_help=short or None, epilog=f"\b\nExamples:\n{lines}")(command)
 
 
 def _public(name: str) -> Callable:

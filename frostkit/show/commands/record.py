@@ -31,7 +31,6 @@ class Records(click.Group):
 
 @click.group(
     cls=Records,
-    short_help="Look at a station's record, check it, keep it.",
     epilog="""\b
 Examples:
   frostkit record station.dly
@@ -58,15 +57,14 @@ def _station(typed: dict[str, Any]) -> Site:
 
 show = question(
     "record",
-    "Seasons that count, days that were not read, repairs.",
     "What a record holds: seasons that count, seasons without a hole, days missing, what was repaired on the way in.",
     (EACH,),
     ("frostkit record show station.dly", "frostkit record show eccc_folder --each --picture record.png"),
     field=False,
+    short="Seasons that count, days that were not read, repairs.",
 )
 check = question(
     "record-check",
-    "What is wrong with it: readings, missing days, a moved thermometer.",
     "Quality checks of every reading, what each season has and lacks, and whether the thermometer was moved.\n\n"
     "Values are masked, never altered. The checks are those of Durre et al. 2010 for Tmin and Tmax, and two more. "
     "A --neighbour is held against it.",
@@ -77,10 +75,10 @@ check = question(
     ),
     field=False,
     opened=_unchecked,
+    short="What is wrong with it: readings, missing days, a moved thermometer.",
 )
 field = question(
     "record-field",
-    "How much colder is the field than the station?",
     "The field's own logger against the station: offset of Tmin by season, on clear nights and on others.\n\n"
     "The logger's file has hours (time, temp_C) or days (date, tmin_C, tmax_C), weeks or years of them. Say '-' for "
     "RECORD to hold it against the invented place.",
@@ -98,6 +96,7 @@ field = question(
     ),
     field=False,
     opened=_station,
+    short="How much colder is the field than the station?",
 )
 
 for name, one in (("show", show), ("check", check), ("field", field)):

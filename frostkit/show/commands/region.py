@@ -11,7 +11,6 @@ from frostkit.show.commands.question import OPEN, OUT, PICTURE, show_file, write
 
 @click.command(
     "region",
-    short_help="The window of many places: fields, stations, a grid.",
     epilog="""\b
 Examples:
   frostkit region --page region.html

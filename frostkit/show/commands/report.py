@@ -12,7 +12,6 @@ from frostkit.show.texts import LANGUAGES, UNITS
 
 
 @click.command(
-    short_help="One page to take home.",
     epilog="""\b
 Examples:
   frostkit report --out river_flat.html

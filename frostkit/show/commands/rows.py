@@ -9,7 +9,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "rows",
-    "Which way should the corn's rows run, and how far apart?",
     "Light on the ground between rows of corn, hour by hour and over the season: north-south against east-west and the "
     "field's own bearing, 30-inch against 60-inch rows.",
     (

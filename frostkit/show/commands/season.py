@@ -42,7 +42,6 @@ PAGE = click.option("--page", type=click.Path(dir_okay=False), help="Write one p
 
 command = question(
     "season",
-    "Where do we stand, and what comes next?",
     "Before seeding: is the soil fit, and seed today or wait. After it: stages to come as dates, the odds of a killing "
     "frost before each, and the next thing to do.\n\nThis season's days so far come from the record, then a forecast "
     "if there is one, then the rest of every possible season.",

@@ -10,7 +10,6 @@ from frostkit.show.printed import echo
 
 @click.command(
     "serve",
-    short_help="The notebooks as pages in your browser.",
     epilog="""\b
 Examples:
   frostkit serve

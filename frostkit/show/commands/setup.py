@@ -37,7 +37,6 @@ QUESTIONS = (
 
 @click.command(
     "setup",
-    short_help="Your units, language and record, said once.",
     epilog="""\b
 Examples:
   frostkit setup

@@ -16,7 +16,6 @@ def with_farm(typed):
 
 command = question(
     "tonight",
-    "Will it freeze tonight, and which fields are in danger?",
     "The odds that tonight reaches what hurts corn and bean in their stage of today: in the open, at the canopy's top "
     "and within it; what to look at, and when.\n\nWith --farm every field of it is told, each with its low spot.",
     (

@@ -8,7 +8,6 @@ from frostkit.show.commands.question import question
 EVENTS = ["first-fall-frost", "last-spring-frost", "seeding"]
 command = question(
     "track-record",
-    "Would these odds have been right?",
     "Stands before each past season, counts over earlier ones alone, gives the odds, and looks what happened.",
     (
         click.option("--event", type=click.Choice(EVENTS), default=EVENTS[0], show_default=True, help="Odds of what."),

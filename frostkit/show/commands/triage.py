@@ -25,7 +25,6 @@ def _site(typed):
 
 command = question(
     "triage",
-    "It froze: what did it do, and what now?",
     "What a frost does to corn and bean at this stage: certain, possible, not expected, source by source.",
     (
         click.option("--at", metavar="T", help="Lowest temperature in the screen: -2, 28F; else the record's."),

@@ -9,7 +9,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "window",
-    "When can corn and legume be seeded?",
     "When corn and legume can be seeded together, as odds over possible seasons.\n\n"
     "RECORD is a file or a folder of yearly files of one station, or a station that is kept; without one the answer is "
     "for the invented place River Flat.",

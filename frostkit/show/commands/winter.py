@@ -10,7 +10,6 @@ from frostkit.show.commands.tonight import with_farm
 
 command = question(
     "winter",
-    "What do we plan?",
     "One page for a place and a farm: soil ready, frosts, heat and largest rating by seeding day, a plan a field, seed "
     "and inoculant, what to clear with the label, the insurer's day, working days.",
     (

@@ -6,7 +6,6 @@ from frostkit.show.commands.question import question
 
 command = question(
     "workdays",
-    "On how many days of a week can the field be worked?",
     "Days of each week of April, May, June and September on which the field can be worked, as 1, 5 and 9 in 10.\n\n"
     "A published rule on a daily water balance; the record must tell of rain.",
     (

@@ -42,7 +42,6 @@ def _prices(context: click.Context, parameter: click.Parameter, value: tuple) ->
 
 command = question(
     "worth",
-    "What is the legume worth, line by line?",
     "From kilogrammes of legume to protein, nitrogen, grazing, cover and, with your prices, money: each line with its "
     "spread and its source.\n\nNumbers may be given as one, or as three: LEAST,USUAL,MOST.",
     (
