@@ -2,31 +2,64 @@
 
 from typing import Any
 
-from frostkit.answers.answer import Answer, Column, Says, Table
-from frostkit.crops.entry import Number, listed, load
+from frostkit.answers.answer import Amount, Answer, Column, CropName, Named, Says, Table
+from frostkit.crops.entry import Crop, Number, listed, load
+from frostkit.crops.rated import LEAST, MOST, STEP
 
 
 def library() -> Answer:
     """Every entry of the library, a row each."""
     crops = [load(name) for name in listed()]
+    sources: dict[str, int] = {}
+    noted = [_noted(crop, sources) for crop in crops]
     kills = [
         {name: _dict(stage.kills) for name, stage in crop.stage.items() if stage.kills is not None} for crop in crops
     ]
+    killed = [[*of.values()][-1]["value"] if of else None for of in kills]
     ratings = [None if crop.rating is None else crop.rating.value for crop in crops]
+    hidden = {
+        "title": [crop.title for crop in crops],
+        "kind": [crop.kind for crop in crops],
+        "use": [crop.use for crop in crops],
+        "goal": [crop.goal for crop in crops],
+        "need": [_dict(crop.goal_need()) for crop in crops],
+        "kills": kills,
+    }
     table = Table(
         "crops",
         Column("name", "text", [crop.name for crop in crops]),
         (
-            Column("title", "text", [crop.title for crop in crops]),
-            Column("kind", "text", [crop.kind for crop in crops]),
-            Column("use", "text", [crop.use for crop in crops]),
-            Column("goal", "text", [crop.goal for crop in crops]),
-            Column("rating", "amount", ratings, "CHU"),
-            Column("need", "text", [_dict(crop.goal_need()) for crop in crops], shown=False),
-            Column("kills", "text", kills, shown=False),
+            *(Column(key, "text", values, shown=False) for key, values in hidden.items()),
+            Column("rating", "amount", ratings, "CHU", shown=False),
+            Column("crop", "named", [CropName(crop.name, crop.title) for crop in crops]),
+            Column("to_goal", "named", [_to_goal(crop) for crop in crops]),
+            Column("killed_at", "amount", killed, "degC", 1),
+            Column("noted", "text", noted),
         ),
     )
-    return Answer("crops", Says("library", {"count": len(crops)}), (), {}, (table,), (), None)
+    rated = Says("rated", {"least": Amount(LEAST, "CHU"), "most": Amount(MOST, "CHU"), "step": STEP})
+    said = [f"[{number}] {source}" for source, number in sources.items()]
+    return Answer(
+        "crops", Says("library", {"count": len(crops)}), (rated,), {"sources": said}, (table,), (), None,
+        next=Says("do_show"),
+    )  # fmt: skip
+
+
+def _to_goal(crop: Crop) -> Named:
+    """What a crop needs to its goal, with its range."""
+    need = crop.goal_need()
+    low, high = need.low or need.value, need.high or need.value
+    digits = 0 if all(float(end).is_integer() for end in (need.value, low, high)) else 1
+    ends = {"need": need.value, "low": low, "high": high}
+    values = {end: Amount(float(of), need.unit, digits) for end, of in ends.items()}
+    return Named(f"{need.value:g} {need.unit}", Says("of_crop" if low == high else "of_crop_range", values))
+
+
+def _noted(crop: Crop, sources: dict[str, int]) -> str:
+    """Numbers of the sources of what it needs and of what kills it."""
+    kills = [stage.kills for stage in crop.stage.values() if stage.kills is not None]
+    found = [crop.goal_need().source, *(kill.source for kill in kills[-1:])]
+    return ", ".join(str(sources.setdefault(source, len(sources) + 1)) for source in found)
 
 
 def _dict(number: Number) -> dict[str, Any]:

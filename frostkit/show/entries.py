@@ -1,36 +1,10 @@
-"""Crop entries as people read them: the library with its sources, one entry whole, what is wrong with one."""
+"""Crop entries as people read them: one entry whole, what is wrong with one."""
 
 from collections.abc import Sequence
 
 from frostkit.crops.entry import Crop
-from frostkit.crops.page import in_range, numbers
-from frostkit.crops.rated import LEAST, MOST, STEP
+from frostkit.crops.page import numbers
 from frostkit.show.render.text import WIDTH, filled
-
-
-def crops_text(crops: Sequence[Crop]) -> str:
-    """The library: what each crop needs to its goal and what kills it then, each with the number of its source."""
-    sources: dict[str, int] = {}
-    lines = [f"  {'name':17}{'what it is':32}{'to its goal':36}killed at"]
-    for crop in crops:
-        need, kills = crop.goal_need(), [stage.kills for stage in crop.stage.values() if stage.kills is not None]
-        number = sources.setdefault(need.source, len(sources) + 1)
-        asked = f"{in_range(need)} {_SHORT.get(need.unit, need.unit)} [{number}]"
-        killed = f"{kills[-1].value:g} °C [{sources.setdefault(kills[-1].source, len(sources) + 1)}]" if kills else ""
-        lines.append(f"  {crop.name:17}{crop.title[:31]:32}{asked:36}{killed}".rstrip())
-    lines += ["", *_sources(sources), ""]
-    lines += filled(
-        f"Corn of any other rating that is sold, {LEAST:,} to {MOST:,} CHU in steps of {STEP}, follows the same rule: "
-        "silage-2725, grain-corn-2650.",
-        then="",
-    )
-    lines += filled(
-        "One entry whole: frostkit crops show NAME. Your own: frostkit crops copy NAME FILE.toml, change its numbers "
-        "with their sources, then frostkit crops check FILE.toml.",
-        then="",
-    )
-    return "\n".join(lines)
-
 
 _SHORT = {
     "degree days C": "degree days °C",

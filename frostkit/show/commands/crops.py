@@ -6,6 +6,7 @@ import click
 
 from frostkit.errors import CropError, nearest
 from frostkit.show.commands.options import JSON
+from frostkit.show.commands.question import OUT, write
 from frostkit.show.printed import echo
 
 
@@ -38,19 +39,16 @@ def command() -> None:
     """Hybrids and beans: what they need, what kills them, and where every number comes from."""
 
 
-@command.command("list", short_help="The library, with sources.")
-@JSON
-def library(as_json):
+def library(language, units, **out):
     """Every entry of the library: what it needs to its goal, what kills it, and the sources of both."""
-    if as_json:
-        from frostkit.public import crops
+    from frostkit.public import crops
 
-        click.echo(crops().to_json())
-        return
-    from frostkit.crops.entry import listed, load
-    from frostkit.show.entries import crops_text
+    write(crops(language=language, units=units), **{**out, "whole": True}, picture=None)
 
-    echo(crops_text([load(name) for name in listed()]))
+
+for option in reversed(OUT):
+    library = option(library)
+command.add_command(click.command("list", short_help="The library, with sources.")(library))
 
 
 @command.command("show", short_help="One entry whole.", epilog="""\b
