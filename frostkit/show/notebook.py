@@ -14,7 +14,7 @@ from frostkit.answers.silage.stores import stores
 from frostkit.crops.entry import listed, load
 from frostkit.ensemble.site import Site
 from frostkit.errors import FrostkitError
-from frostkit.public import Shown, _how as how
+from frostkit.public import Shown, _day as column_of, _how as how
 from frostkit.seasons.calendar import code, from_code
 from frostkit.show.texts import Texts, texts
 
@@ -104,11 +104,13 @@ def _control(label: str, values: Any, value: Any) -> ipywidgets.Widget:
         start = first if value is None else value
         return kind(description=label, value=start, min=first, max=last, step=step, style=WHOLE_LABEL)
     options = list(values)
-    if value not in [option[1] if isinstance(option, tuple) else option for option in options]:
-        options.insert(0, value)
     if options and isinstance(options[0], tuple):
+        if value not in [given for _, given in options]:
+            options.insert(0, ("–" if value is None else str(value), value))
         at = [given for _, given in options].index(value)
         return ipywidgets.SelectionSlider(description=label, options=_steps(options), index=at, style=WHOLE_LABEL)
+    if value not in options:
+        options.insert(0, value)
     return ipywidgets.Dropdown(description=label, options=options, value=value, style=WHOLE_LABEL)
 
 
@@ -153,12 +155,15 @@ def days_seen(say: Texts, first: str, last: str, before_today: int) -> Callable[
     """
 
     def found(site: Site, now: Mapping[str, Any]) -> Options:
-        if now["seeding"] is None:
-            return [(say("controls.not_seen"), None)]
-        _, today, _ = today_of(site, now.get("today"))
-        least, most = from_code(now["seeding"]) + SOONEST, today - before_today
-        there = [(label, day) for label, day in days(say, first, last, None) if day and least <= from_code(day) <= most]
-        return [(say("controls.not_seen"), None), *there]
+        nothing: Options = [(say("controls.not_seen"), None)]
+        try:
+            seeding, (_, today, _) = column_of(now["seeding"]), today_of(site, now.get("today"))
+        except FrostkitError:  # the answer says it
+            return nothing
+        if seeding is None:
+            return nothing
+        offered = range(max(from_code(first), seeding + SOONEST), min(from_code(last), today - before_today) + 1)
+        return [*nothing, *((say.short(day), code(day)) for day in offered)]
 
     return found
 

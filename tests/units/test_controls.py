@@ -66,3 +66,21 @@ def test_a_slider_moves_back_to_no_day():
     assert box.children[1].value != before
     slider.index = 0
     assert box.children[1].value == before
+
+
+def test_a_start_that_no_slider_has_is_offered_too():
+    box = live(fk.chop, fk.demo(), seeding="06-20", today="2025-08-25")
+    slider = next(one for one in box.children[0].children if one.description == "corn seeded")
+    assert (slider.index, slider.value, slider.options[0]) == (0, "06-20", ("06-20", "06-20"))
+    before = box.children[1].value
+    slider.value = "05-22"
+    assert box.children[1].value != before
+    assert "Fit to chop" in box.children[1].value
+
+
+def test_a_day_to_stand_on_that_is_none_is_said_in_the_answer():
+    for today in ("2025-13-01", "not a day"):
+        box = live(fk.season, fk.demo(), seeding="05-22", today=today)
+        assert "color:#8f2a1c" in box.children[1].value
+    box = live(fk.season, fk.demo(), seeding=141, today="2025-07-10")
+    assert "color:#8f2a1c" not in box.children[1].value
