@@ -29,8 +29,19 @@ def test_answers_do_not_hang_on_what_was_asked_before():
     for more in asked:
         quick = {"track_record": "odds" in more, **more}
         assert told(fk.window(site, **quick)) == told(fk.window(fresh(), **quick)), more
-    for day in ("05-10", "06-05", "05-10"):
-        assert told(fk.choose(site, day)) == told(fk.choose(fresh(), day)), day
+    chosen = [
+        {"seeding": "05-10"},
+        {"seeding": "06-05"},
+        {"store": "bag"},
+        {"after": 2},
+        {"growth": "500 degree days"},
+        {"bean": ["forage-late", "soybean-00"]},
+        {"corn": "silage-2150"},
+        {"odds": 0.6},
+        {"seeding": "05-10"},
+    ]
+    for more in chosen:
+        assert told(fk.choose(site, **more)) == told(fk.choose(fresh(), **more)), more
 
 
 def test_a_late_legume_does_not_hang_on_what_was_asked_before():

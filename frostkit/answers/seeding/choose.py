@@ -5,7 +5,7 @@ A hybrid's rating counts heat from planting, an area's from a calendar date: wha
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +48,7 @@ from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
 from frostkit.odds.share import Share
 from frostkit.seasons.calendar import column, words
+from frostkit.seasons.growth import Plan
 from frostkit.seasons.soil import ready, soil_temperature
 from frostkit.seasons.windows import made_it, made_it_many, waited
 
@@ -120,7 +121,9 @@ def choose(
     highest = {use: _highest(corn_rows, use) for use in KINDS}
     within = highest["silage"] or highest["grain"]
     of_bean = replace(asked, corn=within)
-    under = site.once(("beans", *of_bean.key, *_content(beans), growth), lambda: _legumes(rows, of_bean, beans, growth))
+    of_beans = (*_content(beans), growth, after)
+    alone = site.once(("beans alone", *of_beans), lambda: _alone(rows, of_bean, beans, growth))
+    under = site.once(("beans", *of_bean.key, *of_beans), lambda: _legumes(rows, of_bean, beans, growth, alone))
     bean_rows = _ranked(rows, under, place, odds)
     ratings = _ratings(rows, asked, hybrids, place, odds)
     cold = {who: _cold_start(rows, day) for who, day in (("corn", seeding), ("legume", seeding + after))}
@@ -183,16 +186,34 @@ def _hybrids(rows: Ensemble, asked: Asked, corns: Sequence[Crop]) -> list[Choice
     return [Choice(corn, grid, waited(grid, fit[of.warm])) for corn, of, grid in zip(corns, plans, made, strict=True)]
 
 
-def _legumes(rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | None) -> list[Choice]:
-    """Every bean: a forage bean under the corn it is chopped with, and all in the open too."""
+class Alone(NamedTuple):
+    """A bean in the open: its plan, whether it made it sown on a day, and the soil was fit then. [row, seeding day]"""
+
+    of: Plan
+    made: Mask
+    fit: Mask
+
+
+def _alone(rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | None) -> list[Alone]:
+    """Every bean in the open, which no corn and no store has a say in."""
     plans = [growth_plan(bean, growth_wanted(growth, bean), asked.latitude) for bean in beans]
     sown, each = asked.sown("legume"), list(dict.fromkeys(plans))  # beans of a table differ by less than their names
-    open_ = dict(zip(each, made_it_many(rows.tmin, rows.tmax, each, sown), strict=True))
+    made = dict(zip(each, made_it_many(rows.tmin, rows.tmax, each, sown), strict=True))
+    rules = [soil_rule(bean) for bean in beans]
+    fit = {rule: ready(rows.tmin, rows.tmax, rule, sown, rows.prcp) for rule in set(rules)}
+    return [Alone(of, made[of], fit[rule]) for of, rule in zip(plans, rules, strict=True)]
+
+
+def _legumes(
+    rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | None, alone: Sequence[Alone]
+) -> list[Choice]:
+    """Every bean: a forage bean under the corn it is chopped with, and all in the open too."""
+    sown = asked.sown("legume")
     corn = days_of_corn(rows, asked) if any(chopped_together(asked.corn, bean) for bean in beans) else None
     under: dict[Any, Mask] = {}
     found = []
-    for bean, of in zip(beans, plans, strict=True):
-        made = alone = open_[of]
+    for bean, (of, open_, fit) in zip(beans, alone, strict=True):
+        made = open_
         if corn is not None and chopped_together(asked.corn, bean):
             alike = plan(bean, asked.latitude, next(iter(bean.stage))), bean.shelter  # all that light asks of a bean
             if alike not in under:
@@ -201,8 +222,8 @@ def _legumes(rows: Ensemble, asked: Asked, beans: Sequence[Crop], growth: str | 
             if growth is not None:  # by heat or days, which tell nothing of the light that the corn leaves
                 cover = shelter(bean, corn)
                 made = made & made_it(rows.tmin, rows.tmax, of, sown, end=corn.chop, shelter=cover)
-        fit = ready(rows.tmin, rows.tmax, soil_rule(bean), sown, rows.prcp)
-        found.append(Choice(bean, made, waited(made, fit), waited(alone, fit)))
+        by_plan = waited(open_, fit)
+        found.append(Choice(bean, made, by_plan if made is open_ else waited(made, fit), by_plan))
     return found
 
 
