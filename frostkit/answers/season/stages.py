@@ -193,6 +193,12 @@ def _spread(need: Need, per_unit: int) -> float:
     return float(more)
 
 
+def _opening(crop: Crop, name: str) -> str:
+    """A stage's title, to open a sentence with."""
+    title = crop.stage[name].title
+    return title[:1].upper() + title[1:]
+
+
 def _check(crop: Crop, sown: int, seen: Mapping[str, int]) -> None:
     for name, on in seen.items():
         if name not in crop.stage:
@@ -202,7 +208,7 @@ def _check(crop: Crop, sown: int, seen: Mapping[str, int]) -> None:
             )
         if on < sown + SOONEST:
             raise SettingError(
-                f"{crop.stage[name].title} on {words(on)} comes within {SOONEST} days of sowing on {words(sown)}.",
+                f"{_opening(crop, name)} on {words(on)} comes within {SOONEST} days of sowing on {words(sown)}.",
                 "Check the two days.",
             )
     order = [(on, crop.stage[name].need.value, name) for name, on in seen.items()]
@@ -210,7 +216,7 @@ def _check(crop: Crop, sown: int, seen: Mapping[str, int]) -> None:
         base = crop.stage[name].since
         if base in seen and seen[base] >= on:
             raise SettingError(
-                f"{crop.stage[name].title} on {words(on)} is not after "
+                f"{_opening(crop, name)} on {words(on)} is not after "
                 f"{crop.stage[base].title} on {words(seen[base])}.",
                 "Check the two days.",
             )
