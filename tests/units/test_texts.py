@@ -12,7 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 import frostkit as fk
 from frostkit.answers import cautions
-from frostkit.answers.answer import CropName, StageName, Term
+from frostkit.answers.answer import Amount, CropName, StageName, Term
 from frostkit.crops.entry import listed, load
 from frostkit.errors import SettingError
 from frostkit.odds.share import share
@@ -164,3 +164,21 @@ def test_the_dangers_under_the_chopping_picture_fit_on_its_line_and_name_the_act
     (drawn,) = [text for text in figure.texts if text.get_text() == danger]
     assert drawn.get_window_extent(FigureCanvasAgg(figure).get_renderer()).x1 <= figure.bbox.x1
     assert re.search(r"stay out\.|n'entrez pas\.", danger)
+
+
+@pytest.mark.parametrize(
+    ("amount", "units", "said"),
+    [
+        (Amount(940.0, "kg/ha", -2), "metric", "940 kg/ha"),
+        (Amount(940.0, "kg/ha", -2), "us", "840 lb/ac"),  # 838.6
+        (Amount(1000.0, "kg/ha", -2), "us", "890 lb/ac"),  # 892.2
+        (Amount(3900.0, "kg/ha", -2), "us", "3,500 lb/ac"),  # 3479.5
+        (Amount(12.0, "t/ha"), "us", "5.4 ton/ac"),  # 5.353
+        (Amount(0.6, "t/ha", 1), "us", "0.3 ton/ac"),
+        (Amount(10.0, "mm"), "us", "0.4 in"),
+        (Amount(5.0, "kg/ha", -2), "metric", "5 kg/ha"),
+        (Amount(0.0, "kg/ha", -2), "metric", "0 kg/ha"),
+    ],
+)
+def test_an_amount_is_said_as_near_as_it_is_known_in_every_unit(amount, units, said):
+    assert words("en", units).value(amount) == said
