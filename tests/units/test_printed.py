@@ -9,6 +9,7 @@ import pytest
 from frostkit.crops.entry import LIBRARY
 from frostkit.show.cli import complain
 from frostkit.show.look import look, save, svg
+from frostkit.show.pictures.parts import named_rows
 from frostkit.show.printed import escaped, lines, plain
 
 # UAX #9 (Unicode bidirectional algorithm), table 3: explicit formatting characters; and marks of the same annex
@@ -106,6 +107,12 @@ def test_a_figure_is_filtered_wherever_it_is_drawn(tmp_path):
     with look():
         figure = Figure()
         figure.text(0.5, 0.5, HOSTILE)
+        axes = figure.add_subplot()
+        axes.text(0.5, 0.5, HOSTILE)
+        axes.set(title=HOSTILE, xlabel=HOSTILE, ylabel=HOSTILE)
+        named_rows(axes, [HOSTILE, "a row"])
+        figure.legend(axes.plot([1, 2]), [HOSTILE])
+        axes.legend(axes.plot([2, 1]), [HOSTILE])
     assert not UNSEEN.search(svg(figure, alt="a text"))
     assert not UNSEEN.search(save(figure, tmp_path / "a.svg").read_text("utf-8"))
 
