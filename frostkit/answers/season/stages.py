@@ -216,8 +216,7 @@ def _check(crop: Crop, sown: int, seen: Mapping[str, int]) -> None:
         base = crop.stage[name].since
         if base in seen and seen[base] >= on:
             raise SettingError(
-                f"{_opening(crop, name)} on {words(on)} is not after "
-                f"{crop.stage[base].title} on {words(seen[base])}.",
+                f"{_opening(crop, name)} on {words(on)} is not after {crop.stage[base].title} on {words(seen[base])}.",
                 "Check the two days.",
             )
 
