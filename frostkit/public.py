@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec
 import numpy as np
 
 from frostkit.answers.answer import Answer, Says
-from frostkit.crops.entry import Crop, listed, load
+from frostkit.crops.entry import Crop, entries, load
 from frostkit.ensemble.site import TODAY, Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.records.record import Record, Station
@@ -431,8 +431,7 @@ def choose(
     says = None
     if book is not None:
         by_book, read = _book(book)
-        every = corns or [crop for crop in map(load, listed()) if crop.kind == "corn"]
-        corns, says = by_book.own_hybrids(site, every, read)
+        corns, says = by_book.own_hybrids(site, corns or entries("corn"), read)
     answer = import_module("frostkit.answers.seeding.choose").choose
     found = answer(site, day, corns, beans, odds=odds, after=after, growth=growth, store=store)
     return says(found) if says else found

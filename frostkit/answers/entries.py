@@ -3,19 +3,19 @@
 from typing import Any
 
 from frostkit.answers.answer import Amount, Answer, Column, CropName, Named, Says, Table
-from frostkit.crops.entry import Crop, Number, listed, load
+from frostkit.crops.entry import Cold, Crop, Number, entries
 from frostkit.crops.rated import LEAST, MOST, STEP
 
 
 def library() -> Answer:
     """Every entry of the library, a row each."""
-    crops = [load(name) for name in listed()]
+    crops = entries()
     sources: dict[str, int] = {}
     noted = [_noted(crop, sources) for crop in crops]
     kills = [
         {name: _dict(stage.kills) for name, stage in crop.stage.items() if stage.kills is not None} for crop in crops
     ]
-    killed = [[*of.values()][-1]["value"] if of else None for of in kills]
+    killed = [None if kill is None else kill.value for kill in map(_kill, crops)]
     ratings = [None if crop.rating is None else crop.rating.value for crop in crops]
     hidden = {
         "title": [crop.title for crop in crops],
@@ -48,17 +48,23 @@ def library() -> Answer:
 def _to_goal(crop: Crop) -> Named:
     """What a crop needs to its goal, with its range."""
     need = crop.goal_need()
-    low, high = need.low or need.value, need.high or need.value
+    low = need.value if need.low is None else need.low
+    high = need.value if need.high is None else need.high
     digits = 0 if all(float(end).is_integer() for end in (need.value, low, high)) else 1
     ends = {"need": need.value, "low": low, "high": high}
     values = {end: Amount(float(of), need.unit, digits) for end, of in ends.items()}
     return Named(f"{need.value:g} {need.unit}", Says("of_crop" if low == high else "of_crop_range", values))
 
 
+def _kill(crop: Crop) -> Cold | None:
+    """The cold that kills it from its last stage that says so on."""
+    return next((stage.kills for stage in reversed(crop.stage.values()) if stage.kills is not None), None)
+
+
 def _noted(crop: Crop, sources: dict[str, int]) -> str:
     """Numbers of the sources of what it needs and of what kills it."""
-    kills = [stage.kills for stage in crop.stage.values() if stage.kills is not None]
-    found = [crop.goal_need().source, *(kill.source for kill in kills[-1:])]
+    kill = _kill(crop)
+    found = [crop.goal_need().source, *([] if kill is None else [kill.source])]
     return ", ".join(str(sources.setdefault(source, len(sources) + 1)) for source in found)
 
 

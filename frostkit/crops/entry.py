@@ -341,6 +341,15 @@ def listed() -> list[str]:
     return sorted(path.stem for path in LIBRARY.glob("*.toml"))
 
 
+def entries(kind: str = "") -> list["Crop"]:
+    """The entries that come with frostkit, by name; those of a kind, "corn" or "legume", where it is named.
+
+    >>> {crop.kind for crop in entries("corn")}
+    {'corn'}
+    """
+    return [crop for crop in map(load, listed()) if kind in ("", crop.kind)]
+
+
 def load(name_or_path: str | Path) -> Crop:
     """The crop of this name in the library, or in this file of yours.
 

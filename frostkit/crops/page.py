@@ -10,7 +10,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from frostkit.crops import entry
-from frostkit.crops.entry import Cold, Crop, Number, listed, load
+from frostkit.crops.entry import Cold, Crop, Number, entries
 from frostkit.crops.mixes import UNITS
 
 MARK = "<!-- From here on frostkit.crops.page writes this page from the entries: change those, not this. -->"
@@ -18,7 +18,7 @@ MARK = "<!-- From here on frostkit.crops.page writes this page from the entries:
 
 def page(above: str) -> str:
     """The page as Markdown: what people wrote, `above` the mark, and what the entries say."""
-    crops = [load(name) for name in listed()]
+    crops = entries()
     sources: dict[str, int] = {}
     details = "\n".join(_details(crop, sources) for crop in crops)
     notes = "\n".join(f"{number}. {source}" for source, number in sources.items())

@@ -114,6 +114,13 @@ def pin(
     return _spliced(rows, season, today, known, whole, lately, days, forecast)
 
 
+def pinned(site: Site, season: int, today: int, forecast: Forecast | None = None) -> Pinned:
+    """`pin`, kept with the site where there is no forecast: a person moves what was seen in a field, not the day."""
+    if forecast is not None:
+        return pin(site, season, today, forecast)
+    return site.once(("pinned", season, today), lambda: pin(site, season, today))
+
+
 def season_of(day: np.datetime64) -> tuple[int, int]:
     """Season and column of a date; 29 February is taken as 28 February.
 

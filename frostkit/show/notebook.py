@@ -11,7 +11,7 @@ import ipywidgets
 from frostkit.answers.season.stages import SOONEST
 from frostkit.answers.silage.chop import today_of
 from frostkit.answers.silage.stores import stores
-from frostkit.crops.entry import listed, load
+from frostkit.crops.entry import entries
 from frostkit.ensemble.site import Site
 from frostkit.errors import FrostkitError
 from frostkit.public import Shown, _day as column_of, _how as how
@@ -56,7 +56,6 @@ def live(
     chosen = CONTROLS[ask.__name__](say) if controls is None else controls
     moving: dict[str, ipywidgets.Widget] = {}
     hanging = {name: values for name, values in chosen.items() if callable(values)}
-
     start = {name: of.default for name, of in signature(ask).parameters.items() if of.default is not of.empty} | fixed
 
     def now() -> dict[str, Any]:
@@ -107,8 +106,8 @@ def _control(label: str, values: Any, value: Any) -> ipywidgets.Widget:
     if options and isinstance(options[0], tuple):
         if value not in [given for _, given in options]:
             options.insert(0, ("–" if value is None else str(value), value))
-        at = [given for _, given in options].index(value)
-        return ipywidgets.SelectionSlider(description=label, options=_steps(options), index=at, style=WHOLE_LABEL)
+        steps, stands = _steps(options), _step(value)
+        return ipywidgets.SelectionSlider(description=label, options=steps, value=stands, style=WHOLE_LABEL)
     if value not in options:
         options.insert(0, value)
     return ipywidgets.Dropdown(description=label, options=options, value=value, style=WHOLE_LABEL)
@@ -116,7 +115,12 @@ def _control(label: str, values: Any, value: Any) -> ipywidgets.Widget:
 
 def _steps(options: Options) -> list[tuple[str, str]]:
     """Choices as a slider holds them: to it None is nothing chosen, and it can't be moved there."""
-    return [(label, _NONE if value is None else value) for label, value in options]
+    return [(label, _step(value)) for label, value in options]
+
+
+def _step(value: Any) -> Any:
+    """A value as a slider holds it."""
+    return _NONE if value is None else value
 
 
 def _value(control: ipywidgets.Widget) -> Any:
@@ -126,15 +130,16 @@ def _value(control: ipywidgets.Widget) -> Any:
 
 def _offer(slider: ipywidgets.SelectionSlider, options: Options) -> None:
     """Give a slider other choices; it moves to the first where its own is not among them any more."""
-    if list(slider.options) != _steps(options):
-        given, value = [one for _, one in options], _value(slider)
-        slider.options = _steps(options)
-        slider.index = given.index(value) if value in given else 0
+    steps, value = _steps(options), slider.value
+    if list(slider.options) != steps:
+        slider.options = steps  # moves it to the first
+        if value in [given for _, given in steps]:
+            slider.value = value
 
 
-def entries(kind: str) -> list[str]:
+def names(kind: str) -> list[str]:
     """Names of the library's entries of a kind, "corn" or "legume", and "none"."""
-    return ["none", *(name for name in listed() if load(name).kind == kind)]
+    return ["none", *(crop.name for crop in entries(kind))]
 
 
 def days(say: Texts, first: str, last: str, none: str | None = "any_day") -> Options:
@@ -175,27 +180,27 @@ def _stores() -> list[str]:
 ODDS = (0.5, 0.95, 0.05)
 CONTROLS: dict[str, Callable[[Texts], dict[str, Any]]] = {
     "window": lambda say: {
-        "corn": entries("corn"),
-        "legume": entries("legume"),
+        "corn": names("corn"),
+        "legume": names("legume"),
         "store": _stores(),
         "after": (-1, 14, 1),
         "odds": ODDS,
         "not_after": days(say, "05-01", "07-15"),
     },
     "late_legume": lambda say: {
-        "legume": entries("legume"),
+        "legume": names("legume"),
         "seeding": days(say, "05-01", "06-15", None),
         "odds": ODDS,
     },
     "choose": lambda say: {"seeding": days(say, "05-01", "06-15", None), "store": _stores(), "odds": ODDS},
-    "chop": lambda say: {"corn": entries("corn"), "seeding": days(say, "05-01", "06-15", None), "store": _stores()},
+    "chop": lambda say: {"corn": names("corn"), "seeding": days(say, "05-01", "06-15", None), "store": _stores()},
     "fields": lambda _: {"rate": (0.5, 6.0, 0.5), "hours": (6.0, 16.0, 1.0), "machines": (1, 3, 1), "store": _stores()},
     "frost": lambda _: {"threshold": (-4.0, 1.0, 0.5)},
     "heat": lambda say: {"method": ["mean", "clamped", "sine", "chu"], "first": days(say, "04-15", "06-15", None)},
     "track_record": lambda _: {"event": ["first-fall-frost", "last-spring-frost", "seeding"]},
     "season": lambda say: {
-        "corn": entries("corn"),
-        "legume": entries("legume"),
+        "corn": names("corn"),
+        "legume": names("legume"),
         "seeding": days(say, "05-01", "06-15", "to_be_sown"),
         "emergence": days_seen(say, "05-10", "07-01", 0),
         "silking": days_seen(say, "07-01", "08-31", 1),

@@ -48,10 +48,10 @@ def named(name: str) -> str:
     Raises `SettingError` for one that is not there.
     """
     every = list(notebooks())
-    plain = name.removesuffix(".ipynb").replace("-", "_")
+    typed = name.removesuffix(".ipynb").replace("-", "_")
     for one in every:
         number, words = one.split("_", 1)
-        if plain in (one, words) or (plain.isdigit() and int(plain) == int(number)):
+        if typed in (one, words) or (typed.isdigit() and int(typed) == int(number)):
             return one
     short = [one.split("_", 1)[1].replace("_", "-") for one in every]
     raise SettingError(
@@ -100,7 +100,12 @@ def _commented(line: str, comments: Mapping[str, str]) -> str:
 
 def titled(name: str, language: str) -> str:
     """A notebook's number and question, as its file and its page in the list are called: "01 When can I seed corn"."""
-    heading = read(name, language, by_hand=False)["cells"][0]["source"].splitlines()[0]
+    return _titled(name, read(name, language, by_hand=False))
+
+
+def _titled(name: str, book: Mapping[str, Any]) -> str:
+    """The same, of a notebook that was read."""
+    heading = book["cells"][0]["source"].splitlines()[0]
     question = re.sub(r"\s*:", " -", heading.strip("# ?"))  # a colon can't stand in the name of every system's files
     return f"{name.split('_')[0]} {question.strip()}"
 
@@ -118,7 +123,7 @@ def copies(told: Mapping[str, Any], language: str) -> Iterator[Path]:
             if own:
                 cell: dict[str, Any] = {"cell_type": "code", "id": "told", "metadata": {}, "execution_count": None}
                 book["cells"].insert(at + 1, {**cell, "outputs": [], "source": own})
-            (Path(made) / f"{titled(name, language)}.ipynb").write_text(json.dumps(book), "utf-8")
+            (Path(made) / f"{_titled(name, book)}.ipynb").write_text(json.dumps(book), "utf-8")
         yield Path(made)
 
 

@@ -23,7 +23,7 @@ from frostkit.answers.cautions import cautions_of
 from frostkit.answers.legume import worth
 from frostkit.answers.legume.bean_light import numbers
 from frostkit.answers.legume.goals import WEIGHT, Goal, corn_kept
-from frostkit.answers.legume.growth import Field, facts, low_middle_high, sunlit
+from frostkit.answers.legume.growth import facts, low_middle_high, sunlit
 from frostkit.answers.legume.sweeps import (
     INTO,
     Asked,
@@ -31,7 +31,6 @@ from frostkit.answers.legume.sweeps import (
     Central,
     Counted,
     Open,
-    Stand,
     Sweep,
     asking,
     cells,
@@ -112,7 +111,6 @@ def late_legume(
     whole, rain = site.ensemble(NEEDS), _rain(site, asked)
     which, place = np.unique(whole.index, return_inverse=True)
     weight = np.bincount(place.ravel())
-
     stands, found = _sown(site, asked, whole, which, weight, rain)
     of_cells = [
         cells(one, asked, stands, found[one.after].central.sweep.grown.sown, found[one.after].made)
@@ -172,18 +170,17 @@ def _sown(
         yes, makes, fit = (counted(whole, on) for on in (sweep.yes, sweep.made, sweep.fit))
         return Counted(sweep.made, mine, yes, by_day(asked, mine, makes, fit, rain))
 
-    def corn() -> tuple[Field, Stand]:
-        of = field_of(whole.tmin, whole.tmax, asked)
-        return of, sown_with(of, asked)
+    key = "light", asked.corn.model_dump_json(), asked.frost
+    light = site.once(key, lambda: field_of(whole.tmin, whole.tmax, asked))
+    of = replace(light, legume=asked.legume, rows=asked.rows, bearing=asked.bearing)
 
     def together() -> dict[int | None, Counted]:
+        corn = site.once(("corn", *asked.of_corn), lambda: sown_with(of, asked))
         alone = sown_alone(of.some(which), asked, asked.days)
-        return {after: count(sweep, alone) for after, sweep in with_corn(of, asked, with_it).items()}
+        return {after: count(sweep, alone) for after, sweep in with_corn(of, asked, corn).items()}
 
-    of, with_it = site.once(("corn", *asked.of_corn), corn)
-    of = replace(of, legume=asked.legume, rows=asked.rows, bearing=asked.bearing)
-    stands = into(standing(of, asked), asked)
     found = dict(site.once(("with corn", *asked.of_both), together)) if asked.afters else {}
+    stands = into(standing(of, asked), asked)
     found[INTO] = count(stands, sown_alone(of.some(which), asked, stands.grown.sown))
     return stands, found
 

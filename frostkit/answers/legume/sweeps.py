@@ -201,8 +201,7 @@ def stand(of: Field, asked: Asked, seeded: Ints) -> Stand:
 def sown_with(of: Field, asked: Asked) -> Stand:
     """Corn seeded on every day from which a legume sown on the days asked for is as far as was asked."""
     first, last = int(asked.days[0]), int(asked.days[-1])
-    afters = asked.afters or (0,)
-    return stand(of, asked, np.arange(first - afters[-1], last - afters[0] + 1))
+    return stand(of, asked, np.arange(first - asked.afters[-1], last - asked.afters[0] + 1))
 
 
 def with_corn(of: Field, asked: Asked, corn: Stand) -> dict[int, Sweep]:

@@ -9,7 +9,7 @@ from frostkit.answers.season.seen import Observed, Valued, observed
 from frostkit.answers.silage.chop import Today, today_of
 from frostkit.answers.silage.stores import wanted
 from frostkit.crops.entry import Crop
-from frostkit.ensemble.pin import pin
+from frostkit.ensemble.pin import pinned
 from frostkit.ensemble.site import Site
 from frostkit.errors import SettingError
 from frostkit.records.forecast import Forecast
@@ -113,8 +113,7 @@ def season(
         legume_share,
         frost,
     )
-    rows = pin(site, year, now, coming) if coming else site.once(("pinned", year, now), lambda: pin(site, year, now))
-    answer = after(site, rows, sown)
+    answer = after(site, pinned(site, year, now, coming), sown)
     return answer if need is None else with_calibration(answer, need)
 
 

@@ -42,7 +42,7 @@ from frostkit.answers.seeding.grids import (
     under_corn,
 )
 from frostkit.answers.seeding.ratings import KINDS, as_sold, heat_met, largest, met_at, on_first_fit_day
-from frostkit.crops.entry import Crop, listed, load
+from frostkit.crops.entry import Crop, entries, load
 from frostkit.crops.rated import PATTERNS
 from frostkit.ensemble.site import Ensemble, Site
 from frostkit.errors import SettingError
@@ -106,10 +106,9 @@ def choose(
             f"{words(seeding)} is not among the seeding days looked at.",
             f"Give a day from {words(FIRST)} to {words(LAST)}.",
         )
-    every = [load(name) for name in listed()] if corns is None or beans is None else []
-    corns = [crop for crop in every if crop.kind == "corn"] if corns is None else _of_kind(corns, "corn")
+    corns = entries("corn") if corns is None else _of_kind(corns, "corn")
     dark = beans is None and site.latitude != site.latitude and growth is None
-    beans = [crop for crop in every if crop.kind == "legume"] if beans is None else _of_kind(beans, "legume")
+    beans = entries("legume") if beans is None else _of_kind(beans, "legume")
     left_out = [crop for crop in beans if dark and needs_latitude(crop)]
     beans = [crop for crop in beans if crop not in left_out]
     if not corns and not beans:

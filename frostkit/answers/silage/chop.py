@@ -44,7 +44,7 @@ from frostkit.answers.silage.ahead import (
 from frostkit.answers.silage.drying import DENT, Hybrid, Seen, Standing, hybrid, observations, spread_on, standing
 from frostkit.answers.silage.stores import Store, wanted
 from frostkit.crops.entry import Crop
-from frostkit.ensemble.pin import Pinned, pin, season_of
+from frostkit.ensemble.pin import Pinned, pinned, season_of
 from frostkit.ensemble.site import Site
 from frostkit.errors import RecordError, SettingError
 from frostkit.odds.share import Share
@@ -173,7 +173,7 @@ def chop(
                            "Give the seeding day, or a silking day, milk line or moisture that was seen.")  # fmt: skip
     coming = None if forecast is None else forecast.since(date_of_today)
     asked = Asked(corn, limits, season, now, seeding, seen, legume_share, coming, frost, last)
-    rows = pin(site, season, now, coming)
+    rows = pinned(site, season, now, coming)
     check_own(rows, asked)
     return _answer(site, asked, field_ahead(rows, asked, of))
 

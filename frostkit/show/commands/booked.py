@@ -1,5 +1,6 @@
 """The book beside a farm's settings file, for the commands that stand on what it tells."""
 
+from pathlib import Path
 from typing import Any
 
 import click
@@ -36,7 +37,7 @@ def with_every_field(typed: dict[str, Any]) -> Site:
     return open_site(typed)
 
 
-def _beside_farm() -> Any:
+def _beside_farm() -> Path | None:
     """The book beside the farm's settings file; None where there is none."""
     farm = click.get_current_context().find_root().obj
     if farm is None:

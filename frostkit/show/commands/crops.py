@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from frostkit.errors import CropError, nearest
-from frostkit.show.commands.options import JSON
+from frostkit.show.commands.options import JSON, with_options
 from frostkit.show.commands.question import OUT, write
 from frostkit.show.printed import echo
 
@@ -39,16 +39,13 @@ def command() -> None:
     """Hybrids and beans: what they need, what kills them, and where every number comes from."""
 
 
+@command.command("list", short_help="The library, with sources.")
+@with_options(*OUT)
 def library(language, units, **out):
     """Every entry of the library: what it needs to its goal, what kills it, and the sources of both."""
     from frostkit.public import crops
 
     write(crops(language=language, units=units), **{**out, "whole": True}, picture=None)
-
-
-for option in reversed(OUT):
-    library = option(library)
-command.add_command(click.command("list", short_help="The library, with sources.")(library))
 
 
 @command.command("show", short_help="One entry whole.", epilog="""\b

@@ -187,18 +187,25 @@ _CLIMATE = (
 RECORD_ONLY = ("record", "input_units", "seasons", "field_at", "climate", "for_season", "neighbour")
 
 
+def with_options(*options: Callable) -> Callable:
+    """Several options as one decorator, in the order in which help lists them."""
+
+    def decorated(command: Callable) -> Callable:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorated
+
+
 def record_options(command: Callable) -> Callable:
     """RECORD and what belongs to it: a file or folder, a kept station, a place, or nothing for the invented place."""
-    for option in reversed(_RECORD):
-        command = option(command)
-    return command
+    return with_options(*_RECORD)(command)
 
 
 def site_options(command: Callable, field: bool = True) -> Callable:
     """RECORD, the climate asked for and, where `field`, how the field's nights differ from the station's."""
-    for option in reversed((*_RECORD, *_CLIMATE, *(_FIELD if field else ()))):
-        command = option(command)
-    return command
+    return with_options(*_RECORD, *_CLIMATE, *(_FIELD if field else ()))(command)
 
 
 JSON = click.option("--json", "as_json", is_flag=True, help="The answer for programs.")

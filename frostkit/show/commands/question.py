@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from frostkit.show.commands.options import FORCE, open_site, site_options
+from frostkit.show.commands.options import FORCE, open_site, site_options, with_options
 from frostkit.show.printed import echo
 from frostkit.show.texts import LANGUAGES, UNITS
 
@@ -76,10 +76,8 @@ def question(
             echo("\n".join(said))
 
     run.__doc__ = about
-    command = run
-    for option in reversed((*options, *((PICTURE,) if picture else ()), *((OPEN,) if picture or files else ()), *OUT)):
-        command = option(command)
-    command = site_options(command, field)
+    shows = (*((PICTURE,) if picture else ()), *((OPEN,) if picture or files else ()))
+    command = site_options(with_options(*options, *shows, *OUT)(run), field)
     lines = "\n".join(f"  {line}" for line in examples)
     return click.command(name, short_help=short or None, epilog=f"\b\nExamples:\n{lines}")(command)
 

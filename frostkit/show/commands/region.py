@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from frostkit.show.commands.crop_options import AFTER, CORN, LEGUME, ODDS, STORE
-from frostkit.show.commands.options import DAY
+from frostkit.show.commands.options import DAY, with_options
 from frostkit.show.commands.question import OPEN, OUT, PICTURE, show_file, write
 
 
@@ -79,6 +79,7 @@ Examples:
 )
 @PICTURE
 @OPEN
+@with_options(*OUT)
 def command(page, pages, picture, opens, as_json, as_csv, table, whole, cautions, language, units, **asked):
     """The seeding window of many places at once.
 
@@ -108,7 +109,3 @@ def command(page, pages, picture, opens, as_json, as_csv, table, whole, cautions
         echo(f"Page: {write_page(html, page)}", err=quiet)
         if opens:
             show_file(page)
-
-
-for _option in reversed(OUT):
-    command = _option(command)

@@ -37,8 +37,9 @@ def command(record, input_units, latitude, notebook, port, no_browser, out):
 
     from frostkit import public
     from frostkit.show import served
+    from frostkit.show.settings import how
 
-    language, _ = public._how(None, None)
+    language = how()["language"]
     if out is not None:
         made = served.put(out, language)
         echo(f"{len(made)} notebooks: {out}\nOpen them with: jupyter lab {out}")

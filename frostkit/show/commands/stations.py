@@ -5,7 +5,15 @@ from typing import Any
 
 import click
 
-from frostkit.show.commands.options import CACHE, ELEVATION, LONGITUDE, Latitude, loaded_with_notes, open_cache
+from frostkit.show.commands.options import (
+    CACHE,
+    ELEVATION,
+    LONGITUDE,
+    Latitude,
+    loaded_with_notes,
+    open_cache,
+    with_options,
+)
 from frostkit.show.commands.progress import progress
 from frostkit.show.commands.question import OUT, write
 
@@ -14,11 +22,11 @@ def _command(name: str, short: str, examples: str, *options: Callable, loose: bo
     """A command that looks for stations or keeps them: its options, and those of every answer."""
 
     def made(function: Callable) -> click.Command:
-        for option in reversed((*options, CACHE, *OUT)):
-            function = option(function)
         settings = {"ignore_unknown_options": True} if loose else {}
         epilog = f"\b\nExamples:\n{examples}"
-        return click.command(name, short_help=short, context_settings=settings, epilog=epilog)(function)
+        return click.command(name, short_help=short, context_settings=settings, epilog=epilog)(
+            with_options(*options, CACHE, *OUT)(function)
+        )
 
     return made
 
